@@ -1,0 +1,119 @@
+"""The heat balance closes to round-off and its parts are the true integrals, for every shape, face and medium."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+
+from thermokit.conduction.problem import Face, Layer, Medium, Problem, Series, Span
+from thermokit.conduction.single import solve
+
+from .bodies import CP, FACES, MEDIA, MELTING, body
+
+SHAPES = ("plane", "cylinder", "sphere")
+WHOLE = {"plane": 1.0, "cylinder": 2 * math.pi, "sphere": 4 * math.pi}
+POWER = {"plane": 0, "cylinder": 1, "sphere": 2}
+
+
+def spans(face: str) -> tuple[Span, ...]:
+    """Heated from outside, then cooled from both."""
+    cold = Face(exchange=FACES["convection"].exchange[:0], heating=-1500.0)
+    return (Span(40.0, Face(), FACES[face]), Span(30.0, cold, Face()))
+
+
+def volumes(problem: Problem, edges: np.ndarray) -> np.ndarray:
+    """Cell volumes per m2, per m or of the sphere."""
+    n = POWER[problem.shape] + 1
+    r = edges + (problem.inner_radius if problem.shape != "plane" else 0.0)
+    return WHOLE[problem.shape] * np.diff(r**n) / n
+
+
+@pytest.mark.parametrize("face", FACES)
+@pytest.mark.parametrize("medium", MEDIA)
+@pytest.mark.parametrize("name", ["plane", "hollow cylinder", "solid cylinder", "hollow sphere", "solid sphere"])
+def test_closes(name: str, medium: str, face: str) -> None:
+    shape = name.split()[-1]
+    history = solve(body(shape, medium, spans(face), name.startswith("hollow")), np.array([40.0, 70.0]), 0.3)
+    heat = history.heat
+    assert history.ending.status == "finished"
+    assert heat.mismatch <= 1e-12
+    turned = heat.entered + abs(heat.released) + abs(heat.stored)
+    assert abs(heat.entered - heat.left + heat.released - heat.stored) <= 1e-12 * turned
+    assert heat.unit == {"plane": "J/m2", "cylinder": "J/m", "sphere": "J"}[shape]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("medium", ["plain", "variable", "melting", "reacting"])
+def test_stored_is_the_enthalpy_of_the_temperatures(shape: str, medium: str) -> None:
+    """Stored heat against rho V (integral of cp + latent share), by quadrature from the temperatures alone."""
+    problem = body(shape, medium, spans("all"))
+    h = solve(problem, np.array([0.0, 70.0]), 0.1)
+
+    def cp(t: float) -> float:
+        curve = MEDIA[medium].specific_heat
+        return float(np.interp(t, curve.temperature, curve.value)) if curve is CP else float(curve)
+
+    def latent(t: float) -> float:
+        """Triangle from low over peak to high."""
+        if medium != "melting":
+            return 0.0
+        low, peak, high = MELTING.low, MELTING.peak, MELTING.high
+        top = 2 * MELTING.heat / (high - low)
+        return top * float(np.interp(t, [low, peak, high], [0.0, 1.0, 0.0]))
+
+    kinks = [300.0, 340.0, 350.0, 380.0, 400.0, 410.0, 450.0]
+
+    def enthalpy(t: float) -> float:
+        marks = [300.0, *(x for x in kinks if 300.0 < x < t), t]
+        return sum(quad(lambda s: cp(s) + latent(s), a, b, epsabs=1e-9)[0] for a, b in pairwise(marks))
+
+    volume = volumes(problem, h.edges)
+    inner, outer = problem.layers
+    n = inner.cells
+    stored = 7800.0 * 460.0 * float(volume[:n] @ (h.temperature[-1, :n] - 300.0))
+    stored += outer.medium.density * float(volume[n:] @ [enthalpy(t) for t in h.temperature[-1, n:]])
+    # a table of temperature against energy, 4096 intervals, lies this close to the curve it was made from
+    assert h.heat.stored == pytest.approx(stored, rel=2e-6)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_released_is_the_heat_of_the_degrees(shape: str) -> None:
+    problem = body(shape, "reacting", spans("held"))
+    h = solve(problem, np.array([0.0, 70.0]), 0.1)
+    n = problem.layers[0].cells
+    grown = h.states["cure_degree"][-1, n:] - 1e-3
+    released = 1600.0 * 300e3 * float(volumes(problem, h.edges)[n:] @ grown)
+    assert np.max(grown) > 0.01
+    assert h.heat.released == pytest.approx(released, rel=1e-12)
+    assert np.all(np.isnan(h.states["cure_degree"][:, :n]))
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_prescribed_heat_is_taken_up_exactly(shape: str) -> None:
+    """A flux that ramps and jumps, and an internal source with a table: entered = the integrals, to round-off."""
+    flux = Series((0.0, 10.0, 10.0, 25.0), (0.0, 4000.0, 1000.0, 2500.0))  # held at 2500 from 25 s
+    source = Series((0.0, 20.0, 20.0), (0.0, 6e5, 1e5))
+    layer = Layer(Medium(1200.0, 0.3, 1500.0), 0.003, np.linspace(0, 1, 9), 300.0, heat=source)
+    problem = Problem((layer,), (Span(40.0, Face(), Face(heating=flux)),), shape, 0.0 if shape == "plane" else 0.002)
+    heat = solve(problem, np.array([40.0])).heat
+    outer = 0.003 if shape == "plane" else 0.005
+    area = WHOLE[shape] * outer ** POWER[shape]
+    volume = float(np.sum(volumes(problem, np.array([0.0, 0.003]))))
+    through_face = 0.5 * 10 * 4000 + 15 * 1750 + 15 * 2500
+    inside = 0.5 * 20 * 6e5 + 20 * 1e5
+    assert heat.entered == pytest.approx(area * through_face + volume * inside, rel=1e-12)
+    assert heat.left == pytest.approx(0.0, abs=1e-12 * heat.entered)
+
+
+@pytest.mark.parametrize("cells", [1, 2, 3])
+def test_few_cells(cells: int) -> None:
+    """Bodies of one, two and three cells run and close."""
+    layer = Layer(Medium(1200.0, 0.3, 1500.0), 0.003, np.linspace(0, 1, cells + 1), 300.0)
+    h = solve(Problem((layer,), (Span(20.0, Face(), FACES["convection"]),)), np.array([20.0]))
+    assert h.ending.status == "finished"
+    assert h.heat.mismatch <= 1e-12
+    assert 300.0 < h.temperature[-1, 0] < 480.0

@@ -1,0 +1,1 @@
+"""Every picture, one function each, from a result: nothing here solves or judges."""

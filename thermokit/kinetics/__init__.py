@@ -1,0 +1,1 @@
+"""Kinetics: how fast a degree of cure, gelation, fusion or heat dose grows, from temperature and state."""

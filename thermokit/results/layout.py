@@ -1,0 +1,91 @@
+"""What stands where in a result file: each variable declared once, for the writer and the reader alike.
+
+The file is HDF5 in the form netCDF-4 readers expect::
+
+    time(time) depth(depth) depth_edge(depth_edge)   dimension scales [s] [m] [m]; depth counts from the inner face
+    radius(depth)                                    [m], cylinder and sphere only
+    temperature(time, depth)                         [degC], cell values
+    inner_face_temperature(time) ...                 [degC]
+    station(time)                                    which entry of station_ends/... a row belongs to, from 0
+    <probe>_temperature(time)                        [degC], one for each probe
+    cure_degree(time, depth) ...                     [1], NaN where nothing reacts
+    outcomes/<name>                                  one number and its unit; NaN where ``reached`` is 0
+    limits/<name>                                    what was found; as attributes: required, margin, met, where, when
+    heat_balance/in out stored released mismatch     integrated inside the time scheme
+    extremes/hottest coldest                         [degC], over the whole run; as attributes: time, depth
+    station_ends/...(end, depth)                     the body at the end of each station
+    stations/name(station), layers/name(layer), layers/edge(layer_edge)
+    crossings/<name>                                 [s], when a threshold was crossed
+    notes/warning caution solver_warning             texts, one a row
+    provenance/case_text resolved_text               and as attributes: SHA-256, versions
+    study/json                                       what a study adds, as JSON text
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+LAYOUT = "thermokit layered result"
+LAYOUT_VERSION = 1
+CONVENTIONS = "CF-1.8"
+
+
+@dataclass(frozen=True)
+class Variable:
+    """One variable of the file: its name, axes, unit and meaning, and the field of the dataclass that it holds."""
+
+    name: str
+    axes: tuple[str, ...]
+    unit: str
+    long_name: str
+    field: str
+
+
+TIME = Variable("time", ("time",), "s", "time from the start of the first station", "time")
+DEPTH = Variable("depth", ("depth",), "m", "depth of the cell centre from the inner face", "centres")
+EDGE = Variable("depth_edge", ("depth_edge",), "m", "depth of the cell edges from the inner face", "edges")
+
+# rows of a History
+ROWS = (
+    Variable("temperature", ("time", "depth"), "degC", "temperature", "temperature"),
+    Variable("inner_face_temperature", ("time",), "degC", "temperature of the inner face", "inner_face"),
+    Variable("outer_face_temperature", ("time",), "degC", "temperature of the outer face", "outer_face"),
+)
+STATION = Variable("station", ("time",), "1", "station that the row belongs to, counted from 0", "span")
+
+# fields of a SpanEnd
+ENDS = (
+    Variable("time", ("end",), "s", "time at which the station ended", "time"),
+    Variable("temperature", ("end", "depth"), "degC", "temperature at the end of the station", "temperature"),
+    Variable("inner_face_temperature", ("end",), "degC", "inner face at the end of the station", "inner_face"),
+    Variable("outer_face_temperature", ("end",), "degC", "outer face at the end of the station", "outer_face"),
+)
+
+# fields of an Extreme
+EXTREME = (
+    Variable("temperature", (), "degC", "temperature", "value"),
+    Variable("time", (), "s", "time", "time"),
+    Variable("depth", (), "m", "depth from the inner face", "depth"),
+)
+EXTREMES = {"hottest": "highest temperature anywhere", "coldest": "lowest temperature anywhere"}
+
+# fields of a HeatBalance; the unit of all but the mismatch is the balance's own (J/m2, J/m, J or W)
+HEAT = (
+    Variable("in", (), "", "heat that entered through the faces and from sources", "entered"),
+    Variable("out", (), "", "heat that left through the faces", "left"),
+    Variable("stored", (), "", "rise of the sensible and latent heat", "stored"),
+    Variable("released", (), "", "heat released by reactions", "released"),
+    Variable("mismatch", (), "1", "|in - out + released - stored| / (in + |released| + |stored|)", "mismatch"),
+)
+
+# lists of texts, by the name of their variable and of their field in Result or History
+NOTES = (
+    Variable("warning", ("warning",), "1", "what the run warns of", "warnings"),
+    Variable("caution", ("caution",), "1", "what the process always needs care with", "cautions"),
+)
+SOLVER_NOTES = Variable("solver_warning", ("solver_warning",), "1", "what the solver warns of", "warnings")
+
+PROVENANCE = (
+    Variable("case_text", (), "1", "the case as given", "case_text"),
+    Variable("resolved_text", (), "1", "the case with every default filled in", "resolved_text"),
+)

@@ -1,0 +1,64 @@
+"""A result as a table that any spreadsheet reads: one row a stored time, the unit of each column in its head."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from typing import TYPE_CHECKING
+
+from thermokit.units import to_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from thermokit.results.model import Result
+
+
+def as_csv(result: Result) -> str:
+    """The rows of a result as comma-separated values (RFC 4180), decimal points, temperatures in degC.
+
+    Columns: time, station, both faces, the probes, the temperature at each depth, the states at each depth. A value
+    that does not exist (a degree of cure where nothing cures) is an empty field.
+
+    Returns
+    -------
+    str
+        lines end in carriage return and line feed, as the standard asks
+
+    """
+    history = result.history
+    columns: list[tuple[str, Iterable[str]]] = [
+        ("time [s]", map(_field, history.time)),
+        ("station", (_station(result, int(span)) for span in history.span)),
+        ("inner_face_temperature [degC]", _celsius(history.inner_face)),
+        ("outer_face_temperature [degC]", _celsius(history.outer_face)),
+    ]
+    columns += [(f"{name}_temperature [degC]", _celsius(values)) for name, values in result.probes.items()]
+    depths = [f"at {1e3 * depth:.6g} mm" for depth in history.centres]
+    columns += [(f"temperature {d} [degC]", _celsius(history.temperature[:, i])) for i, d in enumerate(depths)]
+    for name, values in history.states.items():
+        columns += [(f"{name} {d} [1]", map(_field, values[:, i])) for i, d in enumerate(depths)]
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(head for head, _ in columns)
+    writer.writerows(zip(*(column for _, column in columns), strict=True))
+    return text.getvalue()
+
+
+def _station(result: Result, span: int) -> str:
+    """Name of a station, or its number from 1 where it has none."""
+    name = result.span_names[span] if span < len(result.span_names) else ""
+    return name or str(span + 1)
+
+
+def _celsius(kelvin: NDArray[np.float64]) -> Iterable[str]:
+    return map(_field, to_unit(kelvin, "degC", "temperature"))
+
+
+def _field(value: float) -> str:
+    """Ten significant digits: more would only show the rounding of the conversion to degC."""
+    return f"{value:.10g}" if math.isfinite(value) else ""

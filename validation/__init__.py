@@ -1,0 +1,1 @@
+"""Comparison of thermokit with published and independent sources: ``python -m validation``."""
