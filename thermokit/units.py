@@ -279,7 +279,7 @@ def parse(text: str, dimension: str) -> float:
         thousands = re.fullmatch(r"[+-]?[0-9]{1,3}(,[0-9]{3})+(?![0-9])", re.split(r"[^0-9,+-]", cleaned)[0])
         other = f" (or {cleaned.replace(',', '')[:40]})" if thousands else ""
         raise UnitError(f"decimal comma: write {point}{other}", allowed_units(dimension))
-    if re.match(r"\s*[0-9.]", rest):
+    if re.match(r"\s*(?!\s|1/)[0-9.]", rest):
         raise UnitError(f'"{cleaned[:40]}" holds more than one number', _example(dimension))
     value = float(from_unit(float(match.group()), rest, dimension))
     if not math.isfinite(value):

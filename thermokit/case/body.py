@@ -240,6 +240,8 @@ class BodyCase(Case):
                 if name not in OUTCOMES and name not in probes:
                     names = [*OUTCOMES, *probes]
                     advice = nearest(name, names)
+                    if name.endswith("_temperature") and not probes:
+                        advice = f"an [[output.probes]] named {shown(name.removesuffix('_temperature'))} makes it one"
                     (at / "limits" / name).mistake("is no outcome of this case", ", ".join(names), advice)
 
     def _check_inner_face(self, at: At) -> None:
@@ -258,7 +260,7 @@ class BodyCase(Case):
         for i, layer in enumerate(self.body.layers):
             if not known(layer) or not known(layer.kinetics) or not known(*layer.kinetics):
                 continue
-            own = [self.kinetics[name] for name in layer.kinetics if name in self.kinetics]
+            own = [self.kinetics[name] for name in dict.fromkeys(layer.kinetics) if name in self.kinetics]
             states = [entry.state for entry in own if known(entry) and known(entry.state)]
             for state in sorted({state for state in states if states.count(state) > 1}):
                 (at / str(i) / "kinetics").mistake(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Number
 
 _RANGES = {
-    "temperature": Quantity("temperature", low=0.0, high=20_000.0, example="127 degC"),
+    "temperature": Quantity("temperature", low=0.0, high=20_273.15, example="127 degC"),
     "temperature_difference": Quantity("temperature_difference", low=0.0, high=20_000.0, example="30 K"),
     "fraction": Quantity("fraction", low=0.0, high=1.0),
     "time": Quantity("time", low=0.0, high=1e10, example="60 s"),

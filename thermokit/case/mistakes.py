@@ -71,7 +71,9 @@ def nearest(word: str, names: Iterable[str]) -> str:
     from difflib import get_close_matches
 
     by_lower = {name.lower(): name for name in names}
-    near = get_close_matches(word[:80].lower(), list(by_lower), n=3, cutoff=0.55)
+    lower = word[:80].lower()
+    near = get_close_matches(lower, list(by_lower), n=3, cutoff=0.6)
+    near = near or [name for name in by_lower if len(lower) > 2 and name.startswith(lower[:3])][:3]
     if not near:
         return ""
     return "did you mean " + " or ".join(by_lower[name] for name in near) + "?"

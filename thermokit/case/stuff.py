@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Curve
     from thermokit.conduction.problem import Number as Numeric
 
-TEMPERATURE = Quantity("temperature", low=0.0, high=20_000.0, example="127 degC")
+TEMPERATURE = Quantity("temperature", low=0.0, high=20_273.15, example="127 degC")
 _HEAT = Quantity("heat_per_mass", low=0.0, high=1e8, example="180 kJ/kg")
 
 

@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 
 MOST_NODES = 100_000
 _TIME = Quantity("time", low=0.0, high=1e10, example="10 s")
-_TEMPERATURE = Quantity("temperature", low=0.0, high=20_000.0, example="20 degC")
+_TEMPERATURE = Quantity("temperature", low=0.0, high=20_273.15, example="20 degC")
+
+_OR_TIMES = "; or a table { time = [...], value = [...] }"
+_OR_TEMPERATURES = "; or a table { temperature = [...], value = [...] }"
+_OR_FIND = '; or "find", or { find = [low, high] }'
 
 
 class Inline(dict[str, Any]):
@@ -76,7 +80,7 @@ class Varying(Kind):
 
     def read(self, raw: Any, at: At) -> Any:
         if not isinstance(raw, dict):
-            return self.quantity.read(raw, at)
+            return self.quantity.read(raw, at, _OR_TIMES)
         columns = read_columns(raw, "time", _TIME, self.quantity, at)
         if columns is UNKNOWN:
             return UNKNOWN
@@ -102,7 +106,7 @@ class Varying(Kind):
         )
 
     def words(self) -> str:
-        return f"{self.quantity.words()}; or a table {{ time = [...], value = [...] }}"
+        return self.quantity.words() + _OR_TIMES
 
     def schema(self) -> dict[str, Any]:
         return {"anyOf": [self.quantity.schema(), table_schema("time", _TIME, self.quantity)]}
@@ -116,7 +120,7 @@ class Property(Kind):
 
     def read(self, raw: Any, at: At) -> Any:
         if not isinstance(raw, dict):
-            return self.quantity.read(raw, at)
+            return self.quantity.read(raw, at, _OR_TEMPERATURES)
         columns = read_columns(raw, "temperature", _TEMPERATURE, self.quantity, at)
         if columns is UNKNOWN:
             return UNKNOWN
@@ -139,7 +143,7 @@ class Property(Kind):
         )
 
     def words(self) -> str:
-        return f"{self.quantity.words()}; or a table {{ temperature = [...], value = [...] }}"
+        return self.quantity.words() + _OR_TEMPERATURES
 
     def schema(self) -> dict[str, Any]:
         return {"anyOf": [self.quantity.schema(), table_schema("temperature", _TEMPERATURE, self.quantity)]}
@@ -155,7 +159,7 @@ class Sought(Kind):
         if raw == "find":
             return Find()
         if not isinstance(raw, dict):
-            return self.quantity.read(raw, at)
+            return self.quantity.read(raw, at, _OR_FIND)
         bounds = raw.get("find")
         if set(raw) != {"find"} or not isinstance(bounds, list) or len(bounds) != 2:
             at.mistake("a table that is not understood", self.words())
@@ -178,7 +182,7 @@ class Sought(Kind):
         return Inline(find=[self.quantity.write(value.low), self.quantity.write(value.high)])
 
     def words(self) -> str:
-        return f'{self.quantity.words()}; or "find", or {{ find = [low, high] }}'
+        return self.quantity.words() + _OR_FIND
 
     def schema(self) -> dict[str, Any]:
         bounds = {"type": "array", "items": self.quantity.schema(), "minItems": 2, "maxItems": 2}

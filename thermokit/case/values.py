@@ -36,25 +36,26 @@ class Quantity(Kind):
         """Whether a bare number is right: a share has no unit."""
         return self.dimension == "fraction"
 
-    def read(self, raw: Any, at: At) -> Any:
+    def read(self, raw: Any, at: At, also: str = "") -> Any:
+        """The value in SI; ``also`` names in messages what else the key takes."""
         if self.bare and isinstance(raw, (int, float)) and not isinstance(raw, bool):
             value = _finite(raw)
         elif isinstance(raw, str):
             try:
                 value = units.parse(raw, self.dimension)
             except units.UnitError as wrong:
-                at.mistake(f"{shown(raw)}: {wrong.what}", wrong.allowed)
+                at.mistake(f"{shown(raw)}: {wrong.what}", wrong.allowed + also)
                 return UNKNOWN
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool):
             unit = units.DIMENSIONS[self.dimension].shop
             at.mistake(
                 f"{shown(raw)} is a bare number; it needs its unit, as a string",
-                self.words(),
+                self.words() + also,
                 f'for instance "{shown(raw)} {unit}" if {unit} is meant',
             )
             return UNKNOWN
         else:
-            at.mistake(f"{shown(raw)} is no {self.noun}", self.words())
+            at.mistake(f"{shown(raw)} is no {self.noun}", self.words() + also)
             return UNKNOWN
         if value is None or not self.holds(value):
             at.mistake(f"{shown(raw)} is out of range", self.words())
@@ -85,7 +86,10 @@ class Quantity(Kind):
         """The range in words, in the shop's unit."""
 
         def text(value: float) -> str:
-            return units.format_(value, self.dimension, digits=6)
+            # ends beyond what a shop measures read better in SI
+            plain = self.dimension == "temperature" or value == 0.0 or 1e-3 <= abs(value) < 1e3
+            si = units.DIMENSIONS[self.dimension].si
+            return units.format_(value, self.dimension, None if plain else si, digits=6)
 
         parts = []
         if self.above is not None:
@@ -105,7 +109,7 @@ class Quantity(Kind):
         return f"{text}; range: {limits}" if limits else text
 
     def schema(self) -> dict[str, Any]:
-        text: dict[str, Any] = {"type": "string", "pattern": _NUMBER_PATTERN + ("%$" if self.bare else r"[^\s0-9,].*$")}
+        text: dict[str, Any] = {"type": "string", "pattern": _NUMBER_PATTERN + ("%$" if self.bare else r"(1/|[^\s0-9,.]).*$")}
         if not self.bare:
             return text | {"examples": [self.example]} if self.example else text
         number: dict[str, Any] = {"type": "number"}

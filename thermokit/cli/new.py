@@ -9,7 +9,10 @@ import click
 @click.argument("kind", metavar="KIND")
 @click.option("-o", "--output", metavar="FILE", help="Write to FILE; without it, to standard output.")
 def command(kind: str, output: str | None) -> None:
-    """Write a commented case of KIND (body, sheet, ...) that runs as it stands. An existing FILE is never overwritten."""
+    """Write a commented case of KIND (body, sheet, ...) that runs as it stands.
+
+    An existing FILE is never overwritten.
+    """
     from pathlib import Path
 
     from thermokit.case import template

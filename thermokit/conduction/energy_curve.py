@@ -33,12 +33,12 @@ def molten_share(temperature: Array, transition: Transition) -> Array:
     """
     low, high, peak = float(transition.low), float(transition.high), transition.peak
     if peak is None:
-        return np.interp(temperature, [low, high], [0.0, 1.0])
+        return np.asarray(np.interp(temperature, [low, high], [0.0, 1.0]))
     top = 2.0 / (high - low)
     grid = np.unique(np.concatenate([np.linspace(low, high, 4001), [float(peak)]]))
     density = np.interp(grid, [low, float(peak), high], [0.0, top, 0.0])
     share = np.concatenate([[0.0], np.cumsum(np.diff(grid) * (density[1:] + density[:-1]) / 2)])
-    return np.interp(temperature, grid, share)
+    return np.asarray(np.interp(temperature, grid, share))
 
 
 class EnergyCurve:
@@ -54,7 +54,7 @@ class EnergyCurve:
         nodes = np.unique(np.concatenate([inside, bends, [min(bends) - REACH, max(bends) + REACH]]))
         capacity = (
             np.full(len(nodes), float(cp)) if not isinstance(cp, Curve) else np.interp(nodes, cp.temperature, cp.value)
-        )  # type: ignore[arg-type]
+        )
         sensible = np.concatenate([[0.0], np.cumsum(np.diff(nodes) * (capacity[1:] + capacity[:-1]) / 2)])
         self.nodes = nodes
         self.constant = not isinstance(cp, Curve) and medium.melting is None
@@ -76,12 +76,12 @@ class EnergyCurve:
 
     def energy(self, temperature: Array, share: Array) -> Array:
         """Enthalpy [J/kg] at temperatures [K] with a resting crystalline share."""
-        melting = np.interp(temperature, self.nodes, self.melting)
+        melting = np.asarray(np.interp(temperature, self.nodes, self.melting))
         if self.crystallising is None:
             return melting
         resting = np.interp(temperature, self.nodes, self.sensible) + self.latent * (1.0 - share)
         crystallising = np.interp(temperature, self.nodes, self.crystallising)
-        return np.maximum(np.minimum(resting, crystallising), melting)
+        return np.asarray(np.maximum(np.minimum(resting, crystallising), melting))
 
     def temperature(self, energy: Array, share: Array) -> tuple[Array, Array]:
         """(temperature [K], slope d energy/d temperature [J/kg/K]) at enthalpies [J/kg]."""
@@ -97,12 +97,13 @@ class EnergyCurve:
 
     def share_after(self, energy: Array, share: Array) -> Array:
         """Crystalline share after a step that ended at these enthalpies."""
-        if self.latent == 0.0:
+        if self.crystallising is None:
             return share
         t, _ = self.temperature(energy, share)
-        return np.clip(1.0 - (energy - np.interp(t, self.nodes, self.sensible)) / self.latent, 0.0, 1.0)
+        solid = 1.0 - (energy - np.interp(t, self.nodes, self.sensible)) / self.latent
+        return np.asarray(np.clip(solid, 0.0, 1.0))
 
     def _invert(self, values: Array, energy: Array) -> tuple[Array, Array]:
         i = np.clip(np.searchsorted(values, energy, side="right") - 1, 0, len(values) - 2)
         slope = (values[i + 1] - values[i]) / (self.nodes[i + 1] - self.nodes[i])
-        return self.nodes[i] + (energy - values[i]) / slope, slope
+        return np.asarray(self.nodes[i] + (energy - values[i]) / slope), np.asarray(slope)

@@ -113,7 +113,7 @@ def fourier_to_reach(shape: str, biot: float, wanted: float, position: float | s
     high = 1.0
     while miss(high) > 0:
         high *= 2
-    return float(brentq(miss, 1e-6, high, xtol=1e-14, rtol=1e-13))
+    return float(brentq(miss, 5e-4, high, xtol=1e-14, rtol=1e-13))
 
 
 def fourier_one_term(shape: str, biot: float, wanted: float) -> float:

@@ -1,0 +1,1 @@
+"""Exchange: what happens at a face, by radiation, convection and contact."""
