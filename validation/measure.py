@@ -116,23 +116,6 @@ def peak(time: np.ndarray, values: np.ndarray) -> tuple[float, float]:
     return float(out.x), float(-out.fun)
 
 
-def slope(time: np.ndarray, values: np.ndarray) -> np.ndarray:
-    """Time derivative of the spline at the rows."""
-    from scipy.interpolate import CubicSpline
-
-    return CubicSpline(time, values)(time, 1)
-
-
-def profile(result: Any, depth: float, row: int = -1) -> float:
-    """Temperature [degC] at any depth: cubic spline through cell centres and faces of a one-layer body."""
-    from scipy.interpolate import CubicSpline
-
-    h = result.history
-    x = np.concatenate([[h.edges[0]], h.centres, [h.edges[-1]]])
-    t = np.concatenate([[h.inner_face[row]], h.temperature[row], [h.outer_face[row]]])
-    return float(celsius(CubicSpline(x, t)(depth)))
-
-
 def depth_of(result: Any, level: float, row: int = -1) -> float:
     """Depth [m] nearest the inner face at which the profile passes ``level`` [degC]."""
     h = result.history

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from thermokit.conduction.problem import Face, Layer, Medium, Problem, Series, Span
+from thermokit.conduction.problem import Curve, Face, Layer, Medium, Problem, Series, Span, Transition
 from thermokit.conduction.single import solve
 
 from .bodies import CP, FACES, MEDIA, MELTING, body
@@ -117,3 +117,29 @@ def test_few_cells(cells: int) -> None:
     assert h.ending.status == "finished"
     assert h.heat.mismatch <= 1e-12
     assert 300.0 < h.temperature[-1, 0] < 480.0
+
+
+BEYOND = {
+    "uniform": (Transition(200e3, 395.0, 396.0), None),
+    "triangle": (Transition(200e3, 380.0, 410.0, 400.0), None),
+    "wide": (Transition(5e3, 320.0, 440.0), None),
+    "two curves": (Transition(180e3, 390.0, 410.0), Transition(180e3, 350.0, 370.0)),
+}
+
+
+@pytest.mark.parametrize("specific_heat", [2300.0, Curve(np.array([340.0, 405.0]), np.array([2300.0, 2300.0]))])
+@pytest.mark.parametrize("kind", BEYOND)
+def test_sensible_heat_beyond_the_latent_heat(kind: str, specific_heat: float | Curve) -> None:
+    """A well-conducting insulated body with internal heat: before and after the range the rise is heat/(rho c).
+
+    To 315 K without latent heat, then through all of it and on to 500 K: rise = (heat - rho L)/(rho c).
+    """
+    melting, crystallising = BEYOND[kind]
+    rho, c, power = 950.0, 2300.0, 1e7
+    medium = Medium(rho, 100.0, specific_heat, melting, crystallising)
+    layer = Layer(medium, 0.001, np.linspace(0, 1, 5), 300.0, heat=power)
+    before = 15.0 * rho * c / power
+    after = (200.0 * rho * c + rho * melting.heat) / power
+    h = solve(Problem((layer,), (Span(after),)), np.array([before, after]), 0.01)
+    np.testing.assert_allclose(h.temperature[0], 315.0, rtol=0, atol=1e-6)
+    np.testing.assert_allclose(h.temperature[1], 500.0, rtol=0, atol=1e-6)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pickle
 import time
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_case_reading import BODY, SHEET
 
 from thermokit.case import (
     KINDS,
@@ -26,6 +26,9 @@ from thermokit.case import (
 from thermokit.conduction.problem import Curve, Series
 from thermokit.errors import CaseError
 
+TEXTS = Path(__file__).parent / "case_texts"
+BODY = (TEXTS / "body.toml").read_text(encoding="utf-8")
+SHEET = (TEXTS / "sheet.toml").read_text(encoding="utf-8")
 CASES = {"body": BODY, "sheet": SHEET} | {f"template {kind}": template(kind) for kind in KINDS}
 
 
@@ -153,7 +156,11 @@ def test_tables_and_keys_left_out_take_numbers() -> None:
     assert with_values(case, {"stations.heat.outer.heating": table}).stations[0].outer.heating == table
     curve = Curve(np.array([300.0, 400.0]), np.array([0.1, 0.2]))
     assert with_values(case, {"materials.stuff.conductivity": curve}).materials["stuff"].conductivity is curve
-    assert with_values(case, {"body.layers.0.cells": 80}).body.layers[0].cells == 80
+    many = Series((0.0, 1.0), (np.array([1.0, 2.0]), np.array([3.0, 4.0])))
+    assert with_values(case, {"stations.heat.outer.heating": many}).stations[0].outer.heating is many
+    cells = with_values(case, {"body.layers.0.cells": 80.0}).body.layers[0].cells
+    assert cells == 80
+    assert isinstance(cells, int)
 
 
 @pytest.mark.parametrize(
@@ -167,6 +174,8 @@ def test_tables_and_keys_left_out_take_numbers() -> None:
         ("sheet.thickness", "4 mm"),
         ("sheet.thickness", None),
         ("sheet.thickness", Series((0.0,), (1.0,))),
+        ("stations.heat.air.temperature", Series((0.0,), (-1.0,))),
+        ("stations.heat.air.temperature", Find()),
         ("sheet.material", 3.0),
         ("stations.heat.upper.exchange", 1.5),
     ],

@@ -32,7 +32,7 @@ def element_by_quadrature(width: float, height: float, gap: float, across: float
 
 @pytest.mark.parametrize(
     ("offset", "expected"),
-    # recomputed from Howell B-3 by four pieces: centre, middle of the 600 mm edge, corner of a 600 x 400 panel at 150 mm
+    # Howell B-3 in four pieces, recomputed: centre, middle of the 600 mm edge, corner of a 600 x 400 panel at 150 mm
     [((0.0, 0.0), 0.7523349), ((0.0, 0.2), 0.4310194), ((0.3, 0.2), 0.2305196)],
 )
 def test_what_a_spot_of_sheet_sees_of_its_panel(offset: tuple[float, float], expected: float) -> None:

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from thermokit.case.common import DURATION, Case, total
 from thermokit.case.declare import Section, key, known
+from thermokit.case.faces import INSULATED, FaceEntry
 from thermokit.case.limits import Bound, OutcomeLimits
 from thermokit.case.mistakes import nearest, shown
 from thermokit.case.structure import ListOf, Named, Sub
 from thermokit.case.stuff import TEMPERATURE, OwnKinetics
 from thermokit.case.tables import Sought, Varying
-from thermokit.case.values import Choice, LibraryName, Quantity, Text, Whole, share
+from thermokit.case.values import Choice, LibraryName, Quantity, Text, Whole
 
 if TYPE_CHECKING:
     from thermokit.case.mistakes import At
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Number
     from thermokit.conduction.problem import Varying as Changing
 
-COEFFICIENT = Quantity("heat_transfer_coefficient", low=0.0, high=1e12, example="8 W/m2/K")
 MOST_CELLS = 20_000
 
 #: what a body's run is judged by; a probe adds NAME_temperature
@@ -39,7 +39,7 @@ OUTCOMES = {
 }
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class LayerEntry(Section):
     """One layer of the body."""
 
@@ -73,7 +73,7 @@ class LayerEntry(Section):
             (at / "kinetics").mistake("a name stands twice", "each name once")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class BodySection(Section):
     """The body: its shape and layers."""
 
@@ -116,79 +116,7 @@ class BodySection(Section):
         return frozenset({"inner_radius"}) if self.shape == "plane" else frozenset()
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class ConvectionEntry(Section):
-    """Heat exchanged with air or a liquid."""
-
-    meaning = "heat exchanged with air or a liquid"
-
-    coefficient: Changing = key(Varying(COEFFICIENT), "Heat transfer coefficient.")
-    air: Changing = key(Varying(TEMPERATURE), "Temperature of the air (or liquid).")
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class RadiationEntry(Section):
-    """Heat radiated to and from surroundings: emissivity view sigma (surround^4 - face^4) into the body."""
-
-    meaning = "heat radiated to and from surroundings"
-
-    emissivity: Number = key(share(), "Emissivity of the face.")
-    surround: Changing = key(Varying(TEMPERATURE), "Temperature of what the face sees.")
-    view: Number = key(share(), "Share of the face's view that this fills.", default=1.0)
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class ContactEntry(Section):
-    """Contact with something that keeps its temperature."""
-
-    meaning = "contact with something at a temperature"
-
-    coefficient: Changing = key(Varying(COEFFICIENT), "Conductance of the contact.")
-    temperature: Changing = key(Varying(TEMPERATURE), "Temperature of what is touched.")
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class FaceEntry(Section):
-    """What happens at a face; entries add up, a prescribed temperature excludes the others. Empty: insulated."""
-
-    meaning = "what happens at a face: entries add up, a face left out is insulated"
-
-    temperature: Changing | None = key(
-        Varying(TEMPERATURE), "Prescribed temperature; excludes the other keys.", default=None, default_words="none"
-    )
-    convection: ConvectionEntry | None = key(
-        Sub(ConvectionEntry, inline=True), "Heat exchanged with air or a liquid.", default=None, default_words="none"
-    )
-    radiation: tuple[RadiationEntry, ...] = key(
-        ListOf(Sub(RadiationEntry, inline=True), most=100, single=True),
-        "Heat radiated to and from surroundings; one table or a list.", default=(), default_words="none",
-    )  # fmt: skip
-    contact: ContactEntry | None = key(
-        Sub(ContactEntry, inline=True), "Contact with something at a temperature.", default=None, default_words="none"
-    )
-    heating: Changing | None = key(
-        Varying(Quantity("heat_flux", low=-1e12, high=1e12, example="2 kW/m2")), "Prescribed flux into the body.",
-        default=None, default_words="none",
-    )  # fmt: skip
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """A prescribed temperature leaves nothing to the other keys."""
-        others = [name for name in ("convection", "radiation", "contact", "heating") if name in given]
-        if "temperature" in given and others:
-            (at / "temperature").mistake(
-                f"a prescribed temperature stands together with {' and '.join(others)}", "temperature, or the others"
-            )
-
-    @property
-    def insulated(self) -> bool:
-        """Whether nothing happens at this face."""
-        return self == INSULATED
-
-
-INSULATED = FaceEntry()
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Station(Section):
     """A stretch of time with the same faces; starts where the one before ends."""
 
@@ -200,7 +128,7 @@ class Station(Section):
     outer: FaceEntry = key(Sub(FaceEntry), "The outer face.", default=INSULATED, default_words="insulated")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class BodyCase(Case):
     """A layered body and the stations it passes through."""
 

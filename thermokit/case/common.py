@@ -37,7 +37,7 @@ class CaseSource:
     sha256: str = ""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Probe(Section):
     """A place whose temperature is followed."""
 
@@ -61,7 +61,7 @@ class Probe(Section):
             (at / "name").mistake(f"{shown(self.name)} cannot be a variable's name", "a word without / or outer dots")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Output(Section):
     """Which rows the result keeps."""
 
@@ -90,7 +90,7 @@ class Output(Section):
                     break
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Accuracy(Section):
     """What automatic meshes and time steps must meet."""
 
@@ -102,7 +102,7 @@ class Accuracy(Section):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Case(Section):
     """A validated case, SI and kelvin inside. ``source`` does not count when cases are compared."""
 
@@ -114,7 +114,7 @@ class Case(Section):
     tolerances: Mapping[str, Tolerance] = key(
         Tolerances(), "How far inputs may be off: path of an input = plus-minus amount.", default={}
     )
-    source: CaseSource = field(default=CaseSource(), compare=False)
+    source: CaseSource = field(default=CaseSource(), compare=False, repr=False)
 
     def depth(self) -> Any:
         """Depth of the body [m], None where the kind of case has none or it is not known."""

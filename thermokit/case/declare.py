@@ -1,7 +1,8 @@
 """How a key of the case file is declared: once, with what may stand there, its default and its meaning.
 
 A section of a case file is a frozen dataclass derived from ``Section``, its keys are fields made by ``key``. Reading,
-``explain``, the reference page, the JSON Schema and the resolved text all follow these declarations.
+``explain``, the reference page, the JSON Schema and the resolved text all follow these declarations. ``Section`` itself
+compares and shows them, since the code that dataclasses would write for each takes long to import.
 """
 
 from __future__ import annotations
@@ -100,7 +101,7 @@ def key(
     return field(default_factory=lambda: default, metadata=metadata)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Section:
     """A table of the case file. Sections are compared by value, arrays included."""
 
@@ -125,6 +126,10 @@ class Section:
             for item in dataclasses.fields(self)
             if item.compare
         )
+
+    def __repr__(self) -> str:
+        shown = (item for item in dataclasses.fields(self) if item.repr)
+        return f"{type(self).__name__}({', '.join(f'{item.name}={getattr(self, item.name)!r}' for item in shown)})"
 
     def __hash__(self) -> int:
         """Sections may hold arrays and tables by name: they have no hash."""

@@ -24,7 +24,7 @@ _RANGES = {
 }
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Bound(Section):
     """What an outcome must keep to [SI of its dimension]."""
 
@@ -51,7 +51,7 @@ class Bound(Section):
             (at / "at_least").mistake("lies above at_most", "at_least below at_most")
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class OutcomeLimits(Named):
     """Limits by outcome; ``outcomes`` are (name, dimension), names ending in _temperature may be a probe's."""
 

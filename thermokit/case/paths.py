@@ -14,8 +14,8 @@ import numpy as np
 from thermokit.case.declare import Kind, Section, declarations
 from thermokit.case.mistakes import nearest, shown
 from thermokit.case.structure import ListOf, Named, OneOf, Sub
-from thermokit.case.tables import Find
-from thermokit.case.values import Quantity
+from thermokit.case.tables import Find, Property, Sought, Varying
+from thermokit.case.values import Quantity, Whole
 from thermokit.case.walk import Leaf, entry_name, is_number, leaves, scalar_kind
 from thermokit.conduction.problem import Curve, Series
 from thermokit.errors import CaseError, Mistake
@@ -92,12 +92,7 @@ def _accepted(kind: Kind, new: Any, path: str) -> Any:
     if scalar is None:
         return Mistake(path, "takes no number", kind.words())
     if isinstance(new, (Series, Curve, Find)):
-        # a table is what the case holds already, or what its key may hold
-        try:
-            kind.write(new)
-        except (ValueError, TypeError, AttributeError):
-            return Mistake(path, f"takes no {type(new).__name__}", kind.words())
-        return new
+        return new if _fits(kind, new) else Mistake(path, f"takes no such {type(new).__name__}", kind.words())
     try:
         numbers = np.asarray(new, dtype=np.float64)
     except (ValueError, TypeError):
@@ -106,7 +101,16 @@ def _accepted(kind: Kind, new: Any, path: str) -> Any:
         return Mistake(path, f"{_few(numbers)} is out of range", kind.words())
     if numbers.ndim == 1:
         return numbers
-    return int(new) if not isinstance(scalar, Quantity) and isinstance(new, (int, np.integer)) else float(new)
+    return int(new) if isinstance(scalar, Whole) else float(new)
+
+
+def _fits(kind: Kind, new: Series | Curve | Find) -> bool:
+    """Whether a key takes such a table, and every value of it; the values may be arrays with one a run."""
+    if isinstance(new, Find):
+        return isinstance(kind, Sought)
+    if isinstance(new, Series):
+        return isinstance(kind, Varying) and all(kind.quantity.holds(entry) for entry in new.value)
+    return isinstance(kind, Property) and kind.quantity.holds(new.value)
 
 
 def _few(numbers: Any) -> str:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from thermokit.case.common import Case
 
 MOST_BYTES = 4_000_000  # a case with long measured time tables stays far below
+MOST_STEPS = 50  # in a dotted key
+_BARE_KEY = re.compile(r"\s*\[{0,2}[\w.\s-]*\]{0,2}\s*")
 
 
 def load_case(path: str | PathLike[str]) -> Case:
@@ -81,6 +83,10 @@ def _parse(text: str, file: str, sha256: str) -> Case:
 
 def _toml(text: str, file: str) -> dict[str, Any]:
     """What tomllib makes of the text, its refusals as CaseError."""
+    for number, row in enumerate(text.split("\n"), start=1):
+        # tomllib needs time with the square of the steps in a key: junk must not hang
+        if row.count(".") > MOST_STEPS and _BARE_KEY.fullmatch(head := row.split("=", 1)[0]):
+            raise _whole(file, f"a key of {head.count('.') + 1} steps", f"up to {MOST_STEPS}", line=number)
     try:
         return tomllib.loads(text)
     except RecursionError:

@@ -24,7 +24,7 @@ _SIZE = Quantity("length", above=0.0, high=100.0, example="600 mm")
 _DIFFERENCE = Quantity("temperature_difference", above=0.0, high=10_000.0, example="30 K")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SheetSection(Section):
     """The sheet."""
 
@@ -48,7 +48,7 @@ class SheetSection(Section):
             (at / missing).mistake("missing: only one side of the blank is given", "both length and width, or neither")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class PanelEntry(Section):
     """A heater panel on one side; the exchange factor is given, or follows from the panel's size and gap."""
 
@@ -85,7 +85,7 @@ class PanelEntry(Section):
                 (at / missing).mistake("missing", "size and gap together, or exchange")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class AirEntry(Section):
     """Air on both faces."""
 
@@ -98,7 +98,7 @@ class AirEntry(Section):
     )
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class PanelsStation(Section):
     """Heating between panels; a side without a panel sees the air only."""
 
@@ -121,7 +121,7 @@ class PanelsStation(Section):
             at.mistake("neither an upper nor a lower panel is given", "one or both", 'without panels: kind = "air"')
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class AirStation(Section):
     """Air on both faces: transfer to the mould, waiting, a hot-air oven."""
 
@@ -141,7 +141,7 @@ class AirStation(Section):
     )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SheetLimits(Section):
     """What the heated sheet must keep to."""
 
@@ -167,7 +167,7 @@ class SheetLimits(Section):
             (at / "coldest_point").mistake("does not lie below hottest_face", "coldest_point below hottest_face")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SheetCase(Case):
     """A sheet through panels and air."""
 

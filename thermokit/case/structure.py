@@ -27,7 +27,9 @@ def read_section(section: type[Section], raw: Any, at: At, kinds: Mapping[str, K
     declared = declarations(section)
     for word in raw:
         if word not in declared:
-            (at / word).mistake("unknown key", ", ".join(declared), nearest(word, declared))
+            (at / word).mistake(
+                f"unknown key, with {shown(raw[word])}", ", ".join(declared), _where_it_belongs(section, word)
+            )
     values: dict[str, Any] = {}
     given = set()
     for word, entry in declared.items():
@@ -41,6 +43,17 @@ def read_section(section: type[Section], raw: Any, at: At, kinds: Mapping[str, K
     made = section(**values)
     made.check(at, frozenset(given))
     return made
+
+
+def _where_it_belongs(section: type[Section], word: str) -> str:
+    """Advice for an unknown key: the nearest known ones, or the table inside this one that has it."""
+    from thermokit.case.walk import declared_paths
+
+    declared = declarations(section)
+    if near := nearest(word, declared):
+        return near
+    inside = sorted({".".join(path[:-1]) for path, _, _ in declared_paths(section) if path[-1] == word and path[:-1]})
+    return f"it belongs in {' or '.join(inside[:3])}" if inside else ""
 
 
 def write_section(section: Section) -> dict[str, Any]:
@@ -57,7 +70,7 @@ def write_section(section: Section) -> dict[str, Any]:
     return out
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Sub(Kind):
     """A table of its own; ``inline`` ones are written on one line."""
 
@@ -80,7 +93,7 @@ class Sub(Kind):
         return section_schema(self.section)
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class OneOf(Kind):
     """A table whose key ``tag`` says which of several kinds of table it is."""
 
@@ -113,7 +126,7 @@ class OneOf(Kind):
         return {"oneOf": [section_schema(section) for _, section in self.options]}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class ListOf(Kind):
     """A list; entries that have a name get one (``layer_1``) where the user gives none.
 
@@ -178,7 +191,7 @@ class ListOf(Kind):
         return {"anyOf": [self.item.schema(), entries]} if self.single else entries
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Named(Kind):
     """Tables under names of the user's own: ``[materials.NAME]``."""
 

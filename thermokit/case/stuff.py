@@ -22,7 +22,7 @@ TEMPERATURE = Quantity("temperature", low=0.0, high=20_273.15, example="127 degC
 _HEAT = Quantity("heat_per_mass", low=0.0, high=1e8, example="180 kJ/kg")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class TransitionEntry(Section):
     """Latent heat spread over a temperature range: uniform, or a triangle when ``peak`` is given."""
 
@@ -48,7 +48,7 @@ class TransitionEntry(Section):
         return Transition(self.heat, self.low, self.high, self.peak)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class OwnMaterial(Section):
     """A material of the user's own; a name of the library is free to be used again, the case's own goes first."""
 
@@ -88,7 +88,7 @@ class OwnMaterial(Section):
             (at / "crystallising" / "heat").mistake("differs from the heat of melting", "the same heat in both")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class RateEntry(Section):
     """A rate constant k = factor exp(-energy/RT)."""
 
@@ -101,7 +101,7 @@ class RateEntry(Section):
 NO_RATE = RateEntry(factor=0.0, energy=0.0)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class OwnKinetics(Section):
     """Kinetics of the user's own: d(degree)/dt = (k1 + k2 degree^m) (1 - degree)^n."""
 

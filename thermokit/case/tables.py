@@ -30,7 +30,7 @@ class Inline(dict[str, Any]):
     """A table that is written on one line."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Find(Section):
     """A value to be found, between ``low`` and ``high`` [SI] where the user bounds the search."""
 
@@ -72,7 +72,7 @@ def table_schema(first: str, kind: Quantity, second: Quantity) -> dict[str, Any]
     return {"type": "object", "properties": lists, "required": [first, "value"], "additionalProperties": False}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Varying(Kind):
     """A quantity, constant or as a table against time: ``{ time = [...], value = [...] }``."""
 
@@ -112,7 +112,7 @@ class Varying(Kind):
         return {"anyOf": [self.quantity.schema(), table_schema("time", _TIME, self.quantity)]}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Property(Kind):
     """A material property, constant or as a table against temperature: ``{ temperature = [...], value = [...] }``."""
 
@@ -149,7 +149,7 @@ class Property(Kind):
         return {"anyOf": [self.quantity.schema(), table_schema("temperature", _TEMPERATURE, self.quantity)]}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Sought(Kind):
     """A quantity that may be left to ``thermokit dwell``: ``"find"`` or ``{ find = [low, high] }``."""
 

@@ -21,7 +21,7 @@ DISTRIBUTIONS = ("normal", "uniform", "lognormal")
 _KEYS = ("plus_minus", "factor", "distribution")
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Tolerance(Section):
     """How far an input may be off.
 
@@ -43,7 +43,7 @@ class Tolerance(Section):
         return math.log(self.plus_minus) if self.distribution == "lognormal" else self.plus_minus
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Tolerances(Kind):
     """``[tolerances]``: read last, since the paths in it must be inputs of the case."""
 

@@ -17,7 +17,7 @@ from thermokit.case.mistakes import At, nearest, shown
 _NUMBER_PATTERN = r"^\s*[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?\s*"
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Quantity(Kind):
     """A number with a unit; SI inside.
 
@@ -109,7 +109,10 @@ class Quantity(Kind):
         return f"{text}; range: {limits}" if limits else text
 
     def schema(self) -> dict[str, Any]:
-        text: dict[str, Any] = {"type": "string", "pattern": _NUMBER_PATTERN + ("%$" if self.bare else r"(1/|[^\s0-9,.]).*$")}
+        text: dict[str, Any] = {
+            "type": "string",
+            "pattern": _NUMBER_PATTERN + ("%$" if self.bare else r"(1/|[^\s0-9,.]).*$"),
+        }
         if not self.bare:
             return text | {"examples": [self.example]} if self.example else text
         number: dict[str, Any] = {"type": "number"}
@@ -133,7 +136,7 @@ def _finite(raw: float | int) -> float | None:
     return value if math.isfinite(value) else None
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Number(Kind):
     """A bare number without a unit."""
 
@@ -169,7 +172,7 @@ class Number(Kind):
         return {"type": "number"} | {name: bound for name, bound in bounds.items() if bound is not None}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Whole(Kind):
     """A whole number."""
 
@@ -198,7 +201,7 @@ class Whole(Kind):
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Choice(Kind):
     """One of a few words."""
 
@@ -221,7 +224,7 @@ class Choice(Kind):
         return {"enum": list(self.options)}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Flag(Kind):
     """Yes or no."""
 
@@ -241,7 +244,7 @@ class Flag(Kind):
         return {"type": "boolean"}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class Text(Kind):
     """Words of the user's own, on one line."""
 
@@ -263,7 +266,7 @@ class Text(Kind):
         return {"type": "string", "maxLength": self.most}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False, repr=False)
 class LibraryName(Kind):
     """Name of a record of the library or of the case's own ``[room.*]``; checked with the whole case."""
 

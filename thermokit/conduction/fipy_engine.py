@@ -2,9 +2,9 @@
 
 Only the finite volumes are the same. FiPy assembles and solves the equations (:mod:`thermokit.conduction.fipy_stage`);
 time is stepped by a two-stage diagonally implicit Runge-Kutta method (Alexander 1977, SIAM J. Numer. Anal. 14, 1006:
-order 2, L-stable, gamma = 1 - 1/sqrt(2)). A step that does not converge, or in which a temperature or a degree moves too
-far, is halved; a :class:`SolveError` says where that does not help. Its own error is found by halving every step
-again (:func:`estimate_error`).
+order 2, L-stable, gamma = 1 - 1/sqrt(2)). A step that does not converge, or in which a temperature or a degree moves
+too far, is halved; a :class:`SolveError` says where that does not help. Its own error is found by halving every
+step again (:func:`estimate_error`).
 """
 
 from __future__ import annotations
@@ -58,6 +58,11 @@ class FipyError:
     inner_face: Array
     outer_face: Array
     states: dict[str, Array]
+
+    @property
+    def largest(self) -> float:
+        """FiPy's own error [K]: the largest difference of any cell or face in any row."""
+        return float(max(np.max(x) for x in (self.temperature, self.inner_face, self.outer_face)))
 
 
 def solve_fipy(problem: Problem, times: Array, steps_per_span: int = 30) -> FipyHistory:

@@ -163,7 +163,7 @@ class FipyBody:
             else:
                 self.half_in, self.half_out = 1.0 / r[:-1] - 1.0 / middle, 1.0 / middle - 1.0 / r[1:]
                 mesh = fipy.SphericalGrid1D(dx=width, origin=(float(r[0]),))
-        self.distance = np.diff(middle)
+        self.centres, self.distance = middle, np.diff(middle)
         # whatever volume FiPy takes for a shell, coefficients carry the ratio to the exact one
         self.fipy_volume = np.asarray(mesh.cellVolumes, float)
         self.ratio = self.volume / self.fipy_volume
@@ -307,7 +307,7 @@ class FipyBody:
         return float(k[i] / (resistance * self.area[i]))
 
     def row(self, state: State, span: Span, time: float) -> tuple[Array, float, float, dict[str, Array]]:
-        """(temperature, inner face, outer face, states) of a moment; an axis has its cell's temperature."""
+        """(temperature, inner face, outer face, states) of a moment."""
         t, _ = self.temperature(state.energy, state.share)
         k = self.conductivity(t)
         at = [surface.settle(face, time, float(t[i]), self._half(i, k)) for i, face, surface in self._faces(span)]
@@ -317,4 +317,11 @@ class FipyBody:
         for curve, cut in zip(self.curves, self.cuts, strict=True):
             if curve.crystallising is not None:
                 states.setdefault("crystalline_share", np.full(self.cells, np.nan))[cut] = state.share[cut]
-        return t, float(t[0]) if self.axis else at[0], at[-1], states
+        return t, self._axis_temperature(t) if self.axis else at[0], at[-1], states
+
+    def _axis_temperature(self, t: Array) -> float:
+        """On an axis the profile is even: a parabola through the two innermost centres."""
+        if self.cells == 1:
+            return float(t[0])
+        r0, r1 = self.centres[:2] ** 2
+        return float(t[0] - (t[1] - t[0]) * r0 / (r1 - r0))

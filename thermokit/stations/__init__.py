@@ -1,1 +1,1 @@
-"""stations"""
+"""Trade stations as faces of the solver: panels, air."""

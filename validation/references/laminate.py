@@ -56,7 +56,7 @@ def peak(thickness: float, end: float, nodes: int = 101) -> Peak:
     y[0::2], y[1::2] = 298.15, 1e-4
     times, centre, degree = [np.array([0.0])], [np.array([298.15])], [np.array([1e-4])]
     for low, high in ((0.0, 1560.0), (1560.0, end)):
-        grid = np.linspace(low, high, math.ceil((high - low) / 5.0) + 1)
+        grid = np.linspace(low, high, math.ceil((high - low) / 2.0) + 1)
         out = solve_ivp(slope, (low, high), y, method="LSODA", t_eval=grid, rtol=1e-8, atol=1e-9, lband=2, uband=2)
         y = out.y[:, -1]
         times.append(out.t[1:])

@@ -1,0 +1,132 @@
+"""Meshes: equal cells, graded cells, and a mesh that meets a stated accuracy, by measurement.
+
+Where the user gives no cells, a coarse mesh graded towards the faces of each layer is halved until two solutions on it
+and on its halves agree: for a method of second order the finer one is then within a third of their difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from thermokit.conduction.single import solve
+
+if TYPE_CHECKING:
+    from thermokit.conduction.history import History
+    from thermokit.conduction.problem import Array, Problem
+    from thermokit.conduction.watch import Watch
+
+FIRST_CELLS = 24  # cells of the slowest layer before the first halving
+RATIO = 1.12  # growth from cell to cell there; larger ratios leave the middle too coarse
+MOST_CELLS = 1600
+TIME_SHARE = 0.2  # of the accuracy, the local error allowed to a time step
+SPACE_SHARE = 0.5  # of the accuracy, the error allowed to the mesh
+
+
+def equal_edges(cells: int) -> Array:
+    """Edges of equal cells as shares of the thickness, (cells + 1,)."""
+    return np.linspace(0.0, 1.0, cells + 1)
+
+
+def graded_edges(cells: int, ratio: float = RATIO) -> Array:
+    """Edges of cells that grow by ``ratio`` from both faces to the middle, (cells + 1,).
+
+    >>> graded_edges(4, 2.0).round(4).tolist()
+    [0.0, 0.1667, 0.5, 0.8333, 1.0]
+    """
+    width = ratio ** np.minimum(np.arange(cells), np.arange(cells)[::-1])
+    edges = np.concatenate([[0.0], np.cumsum(width)])
+    return np.asarray(edges / edges[-1])
+
+
+def halved(edges: Array) -> Array:
+    """The mesh with every cell cut in two, (2 cells + 1,)."""
+    out = np.empty(2 * len(edges) - 1)
+    out[::2] = edges
+    out[1::2] = (edges[1:] + edges[:-1]) / 2
+    return out
+
+
+def first_edges(slowness: Sequence[float]) -> list[Array]:
+    """A coarse graded mesh for each layer; slowness = thickness/sqrt(diffusivity) [s^(1/2)], (layers,).
+
+    A layer that conducts within a small part of the time of the slowest needs few cells.
+    """
+    slowest = max(slowness)
+    counts = [int(np.clip(2 * np.ceil(FIRST_CELLS / 2 * s / slowest), 4, FIRST_CELLS)) for s in slowness]
+    return [graded_edges(n) for n in counts]
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A run on a mesh that meets the accuracy.
+
+    edges : one array a layer; history; space_error : estimated largest error from the mesh [K] at the rows (None where
+    every layer's cells were given); met : False where the accuracy would need more than MOST_CELLS cells; where : time [s]
+    and depth [m] of the largest error.
+    """
+
+    edges: tuple[Array, ...]
+    history: History
+    tolerance: float
+    space_error: float | None
+    met: bool
+    where: tuple[float, float] | None
+
+
+def settle(
+    build: Callable[[Sequence[Array]], Problem],
+    slowness: Sequence[float],
+    given: Sequence[int | None],
+    accuracy: float,
+    times: Array | None = None,
+    watches: Sequence[Watch] = (),
+    progress: Callable[[float], None] | None = None,
+) -> Settled:
+    """Solve on a mesh that meets an accuracy [K].
+
+    build : problem on given edges; slowness : see :func:`first_edges`; given : cells that the user asked for, None for
+    those that are to be found. Rows at the very start do not count: a jump of a face has no mesh fine enough at t = 0.
+    """
+    tolerance = TIME_SHARE * accuracy
+    edges = [equal_edges(n) if n is not None else e for n, e in zip(given, first_edges(slowness), strict=True)]
+    if all(n is not None for n in given):
+        history = solve(build(edges), times, tolerance, watches, progress)
+        return Settled(tuple(edges), history, tolerance, None, True, None)
+    coarse = solve(build(edges), times, tolerance)
+    while True:
+        finer = [e if n is not None else halved(e) for n, e in zip(given, edges, strict=True)]
+        history = solve(build(finer), times, tolerance, watches, progress)
+        if coarse.ending.status != "finished" or history.ending.status != "finished":
+            return Settled(tuple(finer), history, tolerance, None, False, None)
+        error, when, where = difference(coarse, history)
+        error /= 3.0
+        cells = sum(len(e) - 1 for e in finer)
+        if error <= SPACE_SHARE * accuracy or 2 * cells > MOST_CELLS:
+            return Settled(tuple(finer), history, tolerance, error, error <= SPACE_SHARE * accuracy, (when, where))
+        coarse, edges = history, finer
+
+
+def difference(coarse: History, fine: History) -> tuple[float, float, float]:
+    """(largest difference [K], time [s], depth [m]) of two runs with the same rows, the second on a mesh that holds the first.
+
+    A cell is held against the mean of the cells inside it, weighted by their widths; faces against faces.
+    """
+    rows = coarse.time > 0.0
+    widths = np.diff(fine.edges)
+    owner = np.clip(np.searchsorted(coarse.edges, fine.centres) - 1, 0, len(coarse.centres) - 1)
+    spread = np.zeros((len(fine.centres), len(coarse.centres)))
+    spread[np.arange(len(owner)), owner] = widths
+    mean = fine.temperature @ (spread / spread.sum(axis=0))
+    gaps = np.column_stack(
+        [fine.inner_face - coarse.inner_face, mean - coarse.temperature, fine.outer_face - coarse.outer_face]
+    )[rows]
+    if not gaps.size:
+        return 0.0, 0.0, 0.0
+    size = np.abs(gaps)
+    row, place = np.unravel_index(int(np.argmax(size)), size.shape)
+    depth = np.concatenate([[0.0], coarse.centres, [coarse.edges[-1]]])
+    return float(size[row, place]), float(coarse.time[rows][row]), float(depth[place])

@@ -1,0 +1,142 @@
+"""Materials and kinetics of a case as the solver's media and reactions, and what must be said about their ranges."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermokit.conduction.problem import Curve, Medium, Reaction, Transition
+from thermokit.kinetics import library as kinetics_library
+from thermokit.kinetics.rates import TwoRate
+from thermokit.materials import library as materials_library
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from thermokit.conduction.history import History
+    from thermokit.conduction.rod import Array
+    from thermokit.kinetics.library import KineticsSet
+    from thermokit.materials.material import Material
+
+WORKING_TEMPERATURE = 373.15  # K, where a property stands for the whole run when meshes are laid out
+
+
+class Stuff:
+    """The materials and kinetics that a case names; library records are read once a case."""
+
+    def __init__(self, materials: Mapping[str, Any], kinetics: Mapping[str, Any]):
+        self._own_materials, self._own_kinetics = materials, kinetics
+        self._materials: dict[str, Material] = {}
+        self._kinetics: dict[str, KineticsSet] = {}
+
+    def material(self, name: str) -> Material | None:
+        """The library's record of a material, None for one of the case's own."""
+        if name in self._own_materials:
+            return None
+        if name not in self._materials:
+            self._materials[name] = materials_library.load(name)
+        return self._materials[name]
+
+    def medium(self, name: str) -> Medium:
+        """What a layer of this material is made of."""
+        record = self.material(name)
+        if record is None:
+            own = self._own_materials[name]
+            return Medium(
+                density=own.density,
+                conductivity=own.conductivity,
+                specific_heat=own.specific_heat,
+                melting=_transition(own.melting),
+                crystallising=_transition(own.crystallising),
+            )
+        return Medium(
+            density=record.reference_density,
+            conductivity=_curve(record.conductivity),
+            specific_heat=_curve(record.specific_heat),
+            melting=_transition(record.melting),
+            crystallising=_transition(record.crystallising),
+        )
+
+    def reactions(self, names: tuple[str, ...]) -> tuple[Reaction, ...]:
+        """Reactions of a layer; a library set that reads another state stands behind the set that grows it."""
+        found = [self._reaction(name) for name in names]
+        order: list[tuple[Reaction, tuple[str, ...]]] = []
+        waiting = list(found)
+        while waiting:
+            states = {reaction.state for reaction, _ in order}
+            ready = next((item for item in waiting if set(item[1]) <= states), waiting[0])
+            waiting.remove(ready)
+            order.append(ready)
+        return tuple(reaction for reaction, _ in order)
+
+    def _reaction(self, name: str) -> tuple[Reaction, tuple[str, ...]]:
+        if name in self._own_kinetics:
+            own = self._own_kinetics[name]
+            law = TwoRate(own.factor_1, own.energy_1, own.factor_2, own.energy_2, own.m, own.n)
+            return Reaction(f"{own.state}_degree", law, own.heat, own.start), ()
+        found = self._set(name)
+        return Reaction(found.state, found.rate, found.heat, found.start), found.needs
+
+    def _set(self, name: str) -> KineticsSet:
+        if name not in self._kinetics:
+            self._kinetics[name] = kinetics_library.load(name)
+        return self._kinetics[name]
+
+    def missing_states(self, names: tuple[str, ...]) -> list[tuple[str, str]]:
+        """(set, state it reads) for the library sets of a layer that lack a state they need."""
+        grown = {reaction.state for reaction in self.reactions(names)}
+        return [
+            (name, state)
+            for name in names
+            if name not in self._own_kinetics
+            for state in self._set(name).needs
+            if state not in grown
+        ]
+
+    def warnings(self, history: History) -> list[str]:
+        """Tables and kinetics that were used outside their ranges."""
+        low, high = history.coldest.value, history.hottest.value
+        found: list[str] = []
+        for record in self._materials.values():
+            found += record.warnings_outside(low, high)
+        for kinetics in self._kinetics.values():
+            found += kinetics.warnings_outside(high)
+        return found
+
+    def cautions(self) -> list[str]:
+        """Cautions of the materials used."""
+        return [f"{record.name}: {text}" for record in self._materials.values() for text in record.cautions]
+
+
+def _curve(table: Any) -> float | Curve:
+    if len(table.value) == 1 or np.all(table.value == table.value[0]):
+        return float(table.value[0])
+    return Curve(np.asarray(table.temperature, float), np.asarray(table.value, float))
+
+
+def _transition(entry: Any) -> Transition | None:
+    return None if entry is None else Transition(entry.heat, entry.low, entry.high, entry.peak)
+
+
+def typical(value: Any) -> float:
+    """One number for a property that may be a curve or hold many cases: at 100 degC, of the first case."""
+    if isinstance(value, Curve):
+        values = value.value if value.value.ndim == 1 else value.value[:, 0]
+        return float(np.interp(WORKING_TEMPERATURE, value.temperature, values))
+    return float(np.ravel(value)[0])
+
+
+def slowness(medium: Medium, thickness: Any) -> float:
+    """thickness/sqrt(diffusivity) [s^(1/2)]: its square is the time that heat takes through the layer."""
+    heat = typical(medium.specific_heat) * typical(medium.density)
+    return typical(thickness) * float(np.sqrt(heat / typical(medium.conductivity)))
+
+
+def sensible_mean(specific_heat: float | Curve, low: float, high: float) -> float:
+    """Mean specific heat between two temperatures [J/kg/K], without latent heat."""
+    if not isinstance(specific_heat, Curve):
+        return typical(specific_heat)
+    t: Array = np.linspace(low, high, 201)
+    values = specific_heat.value if specific_heat.value.ndim == 1 else specific_heat.value[:, 0]
+    return float(np.trapezoid(np.interp(t, specific_heat.temperature, values), t) / (high - low))

@@ -1,0 +1,175 @@
+"""Run a case: translate it, solve it on a mesh that meets its accuracy, judge the history."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermokit.conduction.mesh import Settled, settle
+from thermokit.errors import CaseError, Mistake
+from thermokit.processes import process_of
+from thermokit.processes.base import facts_of_run
+from thermokit.processes.media import slowness
+from thermokit.results.model import LimitCheck, Provenance, Result
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from thermokit.conduction.history import History
+    from thermokit.processes.base import Facts, Process
+
+WARN_MISMATCH = 1e-6  # of the heat turned over
+FAIL_MISMATCH = 1e-3
+DEFAULT_ROWS = 200
+
+
+def rows_of(case: Any, durations: list[float]) -> Any:
+    """Times of the rows that a case asks for: exactly ``times``, or multiples of ``every`` and every station's end."""
+    output = case.output
+    ends = np.cumsum(durations)
+    if output.times is not None:
+        return np.asarray(output.times, float)
+    every = float(output.every) if output.every is not None else ends[-1] / DEFAULT_ROWS
+    count = int(np.floor(ends[-1] / every * (1.0 + 1e-12)))
+    multiples = every * np.arange(count + 1)
+    times = np.unique(np.concatenate([multiples, ends]))
+    # a multiple that misses a station's end by round-off is that end
+    keep = np.concatenate([np.diff(times) > 1e-9 * ends[-1], [True]])
+    return times[keep]
+
+
+def settled(case: Any, process: Process, progress: Callable[[float], None] | None = None) -> Settled:
+    """The case solved on a mesh that meets its accuracy."""
+    layers = process.layers()
+    durations = [float(span.duration) for span in _durations(case)]
+    return settle(
+        process.problem,
+        [slowness(medium, thickness) for _, thickness, medium, _ in layers],
+        [cells for *_, cells in layers],
+        float(case.accuracy.temperature),
+        rows_of(case, durations),
+        progress=progress,
+    )
+
+
+def _durations(case: Any) -> Any:
+    for station in case.stations:
+        if not isinstance(station.duration, (int, float)):
+            raise CaseError(
+                case.source.file,
+                [Mistake(f"stations.{station.name}.duration", 'is "find"', "a time", "`thermokit dwell` finds it")],
+            )
+    return case.stations
+
+
+def run_case(case: Any, progress: Callable[[float], None] | None = None, study: dict[str, Any] | None = None) -> Result:
+    """The result of a case whose durations are all given."""
+    process = process_of(case)
+    solved = settled(case, process, progress)
+    return judged(case, process, solved, study or {})
+
+
+def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) -> Result:
+    """A history with its outcomes, limits, warnings and cautions."""
+    history = solved.history
+    facts = facts_of_run(history)
+    names = [name for name, *_ in process.layers()]
+    ends = np.cumsum([0.0, *(float(thickness) for _, thickness, _, _ in process.layers())])
+    problem = process.problem(solved.edges)
+    return Result(
+        provenance=provenance(case),
+        history=history,
+        shape=problem.shape,
+        inner_radius=float(problem.inner_radius),  # type: ignore[arg-type]
+        span_names=tuple(span.name for span in problem.spans),
+        layer_names=tuple(names),
+        layer_edges=tuple(float(x) for x in ends),
+        outcomes=tuple(process.outcomes(history, facts)) if history.ends else (),
+        limits=limit_checks(process, history, facts),
+        probes=probes(case, history),
+        warnings=tuple([*mesh_warnings(case, solved), *heat_warnings(history), *process.warnings(history)]),
+        cautions=tuple(process.cautions()),
+        study=study,
+    )
+
+
+def probes(case: Any, history: History) -> dict[str, Any]:
+    """Series of the probes, linear through faces and cell centres [K]."""
+    from thermokit.conduction.watch import along
+
+    depth = np.concatenate([[0.0], history.centres, [history.edges[-1]]])
+    profile = np.column_stack([history.inner_face, history.temperature, history.outer_face])
+    return {probe.name: along(depth, profile, float(probe.at)) for probe in case.output.probes}
+
+
+def limit_checks(process: Process, history: History, facts: Facts) -> tuple[LimitCheck, ...]:
+    """Every limit held against the run."""
+    finished = bool(history.ends) and history.ending.status == "finished"
+    values = process.quantities(facts) if history.ends else {}
+    found = []
+    for limit in process.limits():
+        value = float(values[limit.quantity][0]) if finished else None
+        margin = float(limit.margin(np.array([value]))[0]) if value is not None else None
+        where, when = limit.where, history.ending.time
+        if limit.quantity in ("hottest_face", "hottest_temperature"):
+            where, when = process.place(history.hottest.depth), history.hottest.time
+        elif limit.quantity in ("coldest_point", "coldest_temperature") and finished:
+            where = process.place(float(facts.depth[int(np.argmin(facts.final[:, 0])), 0]))
+        found.append(
+            LimitCheck(
+                name=limit.name,
+                required=limit.required,
+                found=limit.shown(value) if value is not None else None,
+                unit=limit.unit,
+                margin=margin,
+                met=margin is not None and margin >= 0.0,
+                where=where,
+                when=when,
+            )
+        )
+    return tuple(found)
+
+
+def heat_warnings(history: History) -> list[str]:
+    """Said when the heat balance does not close."""
+    mismatch = history.heat.mismatch
+    if not mismatch > WARN_MISMATCH:
+        return []
+    worse = "the run counts as failed" if mismatch > FAIL_MISMATCH else "the answer may be off by as much"
+    return [f"heat balance: {mismatch:.1e} of the heat turned over went astray; {worse}"]
+
+
+def mesh_warnings(case: Any, solved: Settled) -> list[str]:
+    """Said when the accuracy was not reached."""
+    if solved.met or solved.history.ending.status != "finished" or solved.space_error is None:
+        return []
+    when, depth = solved.where or (0.0, 0.0)
+    return [
+        f"accuracy {float(case.accuracy.temperature):g} K not reached: the mesh of {len(solved.history.centres)} cells is "
+        f"still about {solved.space_error:.2g} K off at {when:.3g} s, {1e3 * depth:.3g} mm deep (just after a jump of a "
+        "face no mesh is fine enough: begin the rows later, or ask for less)"
+    ]
+
+
+def failed(result: Result) -> bool:
+    """True where the command must end with a failure."""
+    return result.status != "finished" or not result.history.heat.mismatch <= FAIL_MISMATCH
+
+
+def provenance(case: Any) -> Provenance:
+    """Where a result comes from."""
+    import platform
+
+    from thermokit import __version__
+    from thermokit.case import resolved_text
+
+    return Provenance(
+        title=case.title,
+        process=case.process,
+        case_text=case.source.text,
+        resolved_text=resolved_text(case),
+        case_sha256=case.source.sha256,
+        version=__version__,
+        versions={"thermokit": __version__, "numpy": np.__version__, "python": platform.python_version()},
+    )
