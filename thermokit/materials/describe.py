@@ -58,7 +58,7 @@ def plain(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float | int):
-        return f"{value:g}"
+        return f"{value:.10g}"
     if isinstance(value, Mapping):
         return ", ".join(f"{spoken(k)} {plain(v)}" for k, v in value.items())
     if isinstance(value, list):

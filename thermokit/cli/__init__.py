@@ -1,0 +1,87 @@
+"""The command line: one group of commands, each loaded when it is called, so that nothing heavy is imported before."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from typing import Any
+
+import click
+
+from thermokit.errors import ThermokitError
+
+# command -> (module, one line of help); a new command is one module with ``command`` in it and one line here
+COMMANDS = {
+    "run": ("thermokit.cli.run", "Run a case and write its result file."),
+    "dwell": ("thermokit.cli.dwell", "How long: earliest, latest and recommended, and why."),
+    "verify": ("thermokit.cli.verify", "Solve a case again, finer and with a second engine."),
+    "check": ("thermokit.cli.check", "Read a case, report every mistake, print it resolved."),
+    "new": ("thermokit.cli.new", "Write a commented starting case."),
+    "explain": ("thermokit.cli.explain", "What a key of a case file means and may hold."),
+    "materials": ("thermokit.cli.materials", "The material library, with sources and confidence."),
+    "show": ("thermokit.cli.show", "Print a result file, or export it as CSV."),
+    "plot": ("thermokit.cli.plot", "Draw a result file."),
+}
+
+
+class _Lazy(click.Group):
+    """A group that imports a command's module when the command is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        found: click.Command = import_module(COMMANDS[cmd_name][0]).command
+        return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, words) for name, (_, words) in COMMANDS.items()])
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], COMMANDS, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else f"commands: {', '.join(COMMANDS)}"
+            raise click.UsageError(f"no command {args[0][:40]!r}; {hint}", ctx)
+        return super().resolve_command(ctx, args)
+
+
+def _version(ctx: click.Context, _: click.Parameter, value: bool) -> None:
+    if value and not ctx.resilient_parsing:
+        from thermokit import __version__
+
+        click.echo(f"thermokit {__version__}")
+        ctx.exit()
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version.")
+def group() -> None:
+    """Thermal settings of moulds and ovens: times and temperatures, with their margins.
+
+    A case file (TOML) says what goes through which stations. Start with `thermokit new sheet`.
+    """
+
+
+def main(args: list[str] | None = None) -> None:
+    """The command `thermokit`: exit status 0 done, 1 no answer or a failed solve, 2 a mistake of the user, 130 stopped."""
+    try:
+        status = group.main(args, prog_name="thermokit", standalone_mode=False)
+    except ThermokitError as error:
+        click.echo(str(error), err=True)
+        sys.exit(error.exit_status)
+    except click.exceptions.Abort:
+        click.echo("stopped", err=True)
+        sys.exit(130)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except BrokenPipeError:
+        # the reader of a pipe went away: nothing is wrong with the answer
+        sys.stderr.close()
+        sys.exit(0)
+    sys.exit(status if isinstance(status, int) else 0)

@@ -1,0 +1,333 @@
+"""How long? Earliest, latest and recommended value of the one input that a case leaves to be found, and why.
+
+Earliest : every limit is met from here on; latest : here the first one is broken. Both edges are named by their limit.
+The recommended value is that with the best share of good parts where the case has tolerances, else the middle of the
+window, else 10 % above its beginning. Where there is no window the model is run to find what would open one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermokit.conduction.mesh import TIME_SHARE
+from thermokit.errors import CaseError, Mistake
+from thermokit.processes import process_of
+from thermokit.processes.run import judged, settled
+from thermokit.studies.run import as_case
+from thermokit.studies.window import Question, Window, find_window
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from thermokit.processes.base import Hand, Process
+    from thermokit.results.model import Result
+    from thermokit.studies.tolerance import Shares
+
+LOW, HIGH = 0.1, 36_000.0  # s, bounds of the search where the case gives none
+ENOUGH = 0.1  # a window of this share of the dwell is worth opening; common practice, no source
+
+
+@dataclass(frozen=True)
+class Margin:
+    """A margin at the recommended value: of a limit in K (or 1), or to an edge of the window in s."""
+
+    limit: str
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class HandCheck:
+    """The hand formula beside the answer: value [s], the formula, and why the two differ."""
+
+    value: float
+    formula: str
+    why_different: str
+
+
+@dataclass(frozen=True)
+class Shift:
+    """The window after one change at the machine: words, earliest and latest [s] (None without)."""
+
+    change: str
+    earliest: float | None
+    latest: float | None
+
+
+@dataclass(frozen=True)
+class Dwell:
+    """The answer: times in s; see :func:`dwell`."""
+
+    station: str
+    path: str
+    earliest: float | None
+    latest: float | None
+    recommended: float | None
+    earliest_limit: str | None
+    latest_limit: str | None
+    margins: tuple[Margin, ...]
+    opens_with: str | None
+    hand: HandCheck | None
+    shifts: tuple[Shift, ...]
+    shares: Shares | None
+    low: float
+    high: float
+    edges: tuple[Any, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The ``dwell`` block of the JSON object."""
+        out: dict[str, Any] = {
+            "station": self.station,
+            "earliest": self.earliest,
+            "latest": self.latest,
+            "recommended": self.recommended,
+            "unit": "s",
+            "earliest_limit": self.earliest_limit,
+            "latest_limit": self.latest_limit,
+            "margins": [{"limit": m.limit, "value": m.value, "unit": m.unit} for m in self.margins],
+            "opens_with": self.opens_with,
+            "hand": None
+            if self.hand is None
+            else {
+                "value": self.hand.value,
+                "unit": "s",
+                "formula": self.hand.formula,
+                "why_different": self.hand.why_different,
+            },
+            "shifts": [{"change": s.change, "earliest": s.earliest, "latest": s.latest, "unit": "s"} for s in self.shifts],
+            "searched": {"from": self.low, "to": self.high, "unit": "s"},
+        }
+        if self.shares is not None and self.recommended is not None:
+            good, broken = self.shares.at(self.recommended)
+            out["parts"] = {"inside": good, "breaking": broken, "draws": self.shares.draws, "seed": self.shares.seed}
+        return out
+
+
+def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
+    """The window of the duration that a case (or a case file) leaves to be found.
+
+    Raises CaseError where nothing is to be found or nothing limits it. Without a window ``recommended`` is None and
+    ``opens_with`` says what would open one.
+    """
+    from thermokit.case import sought_path
+
+    case = as_case(case)
+    path = sought_path(case)
+    if path is None:
+        raise CaseError(
+            case.source.file,
+            [Mistake("stations", "no dwell is to be found in this case", 'one station with duration = "find"',
+                     "`thermokit run` runs it as it stands")],
+        )  # fmt: skip
+    told = progress or (lambda share: None)
+    low, high = _bounds(case, path)
+    process = process_of(case)
+    if not process.limits():
+        raise CaseError(
+            case.source.file,
+            [Mistake("limits", "a dwell is sought, and nothing limits it", "at least one limit", "add [limits]")],
+        )
+    question, window = _settle(case, path, low, high, told)
+    told(0.4)
+    name = path.split(".")[1] if path.startswith("stations.") else path
+    shared = None
+    if case.tolerances and window.open:
+        shared = _shares(question, window)
+    recommended = _recommended(window, shared)
+    told(0.6)
+    return Dwell(
+        station=name,
+        path=path,
+        earliest=window.earliest,
+        latest=window.latest,
+        recommended=recommended,
+        earliest_limit=window.earliest_limit,
+        latest_limit=window.latest_limit,
+        margins=_margins(question, window, recommended),
+        opens_with=None if window.open else _opens_with(question, process, window, low, high),
+        hand=_hand(question, process, window),
+        shifts=_shifts(question, process, window, low, high),
+        shares=shared,
+        low=low,
+        high=high,
+        edges=tuple(question.edges),
+    )
+
+
+def run_at(case: Any, found: Dwell, progress: Callable[[float], None] | None = None) -> Result:
+    """The case run at the recommended value, with the dwell beside it; without a window at the nearest miss.
+
+    Raises nothing of its own: a result without a window has its limits broken and says so.
+    """
+    value = found.recommended
+    if value is None:
+        value = _nearest(case, found)
+    filled = case.with_values({found.path: value})
+    process = process_of(filled)
+    return judged(filled, process, settled(filled, process, progress), {"dwell": found.as_json()})
+
+
+def _nearest(case: Any, found: Dwell) -> float:
+    question = Question(case, found.path, found.edges, TIME_SHARE * float(case.accuracy.temperature))
+    return find_window(question, found.low, found.high).nearest_miss()[0]
+
+
+def _bounds(case: Any, path: str) -> tuple[float, float]:
+    sought = case.value(path)
+    low = float(sought.low) if sought.low is not None else LOW
+    high = float(sought.high) if sought.high is not None else HIGH
+    return low, high
+
+
+def _settle(case: Any, path: str, low: float, high: float, told: Any) -> tuple[Question, Window]:
+    """The window on a mesh that meets the accuracy at a setting inside it."""
+    tolerance = TIME_SHARE * float(case.accuracy.temperature)
+    guess: float | None = None
+    edges: Any = None
+    window: Window | None = None
+    for _ in range(3):
+        trial = guess if guess is not None else float(np.sqrt(low * high))
+        filled = case.with_values({path: trial})
+        solved = settled(filled, process_of(filled))
+        told(0.1)
+        if edges is not None and all(len(a) >= len(b) for a, b in zip(edges, solved.edges, strict=True)):
+            break
+        edges = solved.edges
+        window = find_window(Question(case, path, edges, tolerance), low, high)
+        told(0.3)
+        guess = window.middle if window.middle is not None else window.nearest_miss()[0]
+    assert window is not None
+    return Question(case, path, edges, tolerance), window
+
+
+def _recommended(window: Window, shared: Shares | None) -> float | None:
+    if shared is None or window.earliest is None:
+        return window.middle
+    return shared.best
+
+
+def _shares(question: Question, window: Window) -> Shares:
+    from thermokit.studies.tolerance import shares
+
+    assert window.earliest is not None
+    last = window.latest if window.latest is not None else 1.5 * window.earliest
+    width = last - window.earliest
+    low = max(window.earliest - width / 2, window.earliest / 2)
+    return shares(question, low, last + width / 2)
+
+
+def _margins(question: Question, window: Window, recommended: float | None) -> tuple[Margin, ...]:
+    if recommended is None:
+        return ()
+    limits, margins = question.margins(np.array([recommended]))
+    found = [Margin(n.name, float(m[0]), n.margin_unit) for n, m in zip(limits, margins, strict=True)]
+    if window.earliest is not None and window.earliest_limit is not None:
+        found.append(Margin(window.earliest_limit, recommended - window.earliest, "s"))
+    if window.latest is not None and window.latest_limit is not None:
+        found.append(Margin(window.latest_limit, window.latest - recommended, "s"))
+    return tuple(found)
+
+
+def _near(value: float, low: float, high: float) -> tuple[float, float]:
+    """A narrower search about a value."""
+    return max(low, value / 6.0), min(high, value * 6.0)
+
+
+def _shifts(question: Question, process: Process, window: Window, low: float, high: float) -> tuple[Shift, ...]:
+    if window.middle is None:
+        return ()
+    found = []
+    for words, values in process.shifts():
+        moved = Question(question.case, question.path, question.edges, question.tolerance, values)
+        other = find_window(moved, *_near(window.middle, low, high), points=17)
+        found.append(Shift(words, other.earliest, other.latest))
+    return tuple(found)
+
+
+def _hand(question: Question, process: Process, window: Window) -> HandCheck | None:
+    """The hand formula, and the model with one effect off at a time."""
+    hand = process.hand(question.edges)
+    if hand is None:
+        return None
+    middle = window.middle
+    if middle is None:
+        return HandCheck(hand.value, hand.formula, "the model finds no window to compare it with")
+    parts = [f"the model's middle of the window is {middle:.1f} s, {_percent(middle, hand.value)} of the formula"]
+    for effect in hand.effects:
+        other = find_window(
+            Question(question.case, question.path, question.edges, question.tolerance, {}, effect.without),
+            *_near(middle, LOW, HIGH),
+            points=17,
+        ).middle
+        words = f"{other:.1f} s ({other - middle:+.1f} s)" if other is not None else "no window"
+        parts.append(f"without {effect.words} it would be {words}")
+    every = _all_off(hand)
+    other = find_window(
+        Question(question.case, question.path, question.edges, question.tolerance, {}, every), *_near(middle, LOW, HIGH), points=17
+    ).middle
+    if other is not None:
+        parts.append(f"without all of these {other:.1f} s")
+    return HandCheck(hand.value, hand.formula, "; ".join(parts))
+
+
+def _all_off(hand: Hand) -> Any:
+    def off(problem: Any) -> Any:
+        for effect in hand.effects:
+            problem = effect.without(problem)
+        return problem
+
+    return off
+
+
+def _percent(value: float, base: float) -> str:
+    return f"{100.0 * (value - base) / base:+.1f} %"
+
+
+def _opens_with(question: Question, process: Process, window: Window, low: float, high: float) -> str:
+    """What would open a window, in words and numbers, found by running the model."""
+    at, margins = window.nearest_miss()
+    worst = min(margins, key=lambda name: margins[name])
+    unit = next(limit.margin_unit for limit in window.limits if limit.name == worst)
+    amount = f"{-margins[worst]:.2g}" + ("" if unit == "1" else f" {unit}")
+    miss = f"no window: the nearest miss is at {at:.4g} s, where {worst} is missed by {amount}"
+    for words, values, shown in process.openers():
+        found = _first_opening(question, values, len(shown), low, high)
+        if found is None:
+            lowest, highest = float(np.min(shown)), float(np.max(shown))
+            miss += f"; {words.format(f'{lowest:.0f} to {highest:.0f}')} do not open one"
+            continue
+        i, earliest, latest = found
+        upper = f" to {latest:.1f} s" if latest is not None else " s on"
+        return f"{miss}; {words.format(f'{shown[i]:.0f}')} open one from {earliest:.1f}{upper}"
+    return f"{miss}; limits further apart by that much would open one"
+
+
+def _first_opening(
+    question: Question, values: dict[str, Any], count: int, low: float, high: float
+) -> tuple[int, float, float | None] | None:
+    """(index, earliest, latest) of the value nearest to the present one that opens a useful window."""
+    settings = np.geomspace(low, high, 49)
+    tiled = {path: np.repeat(np.asarray(v), len(settings)) for path, v in values.items()}
+    _, margins = question.margins(np.tile(settings, count), tiled)
+    worst = np.where(np.isnan(margins), -np.inf, margins).min(axis=0).reshape(count, len(settings)).max(axis=1)
+    path = next(iter(values))
+    present = float(question.case.value(path))
+    order = np.argsort(np.abs(np.asarray(values[path]) - present), kind="stable")
+    narrow = None
+    for i in order:
+        if worst[i] < -3.0:  # K: a coarse grid of settings may miss a narrow window by about as much
+            continue
+        here = {p: float(np.asarray(v)[i]) for p, v in values.items()}
+        window = find_window(
+            Question(question.case, question.path, question.edges, question.tolerance, here), low, high, points=49
+        )
+        if window.earliest is None:
+            continue
+        width = np.inf if window.latest is None else (window.latest - window.earliest) / window.earliest
+        if width >= ENOUGH:
+            return int(i), window.earliest, window.latest
+        narrow = narrow or (int(i), window.earliest, window.latest)
+    return narrow

@@ -1,0 +1,166 @@
+"""Where in one setting are all limits met? Edges of the window, each with the limit that makes it.
+
+Every limit is followed over a grid of the setting in one batch of runs; each change of sign is cut down in two further
+batches and by a straight line at the end. A limit may be met on several stretches; the window is the first stretch on
+which all are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermokit.conduction.batch import solve_batch
+from thermokit.processes import process_of
+from thermokit.processes.base import facts_of_batch
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from thermokit.conduction.problem import Array, Problem
+    from thermokit.processes.base import Limit
+
+INSIDE = 17  # points inside a bracket in each refinement
+ROUNDS = 2
+
+
+@dataclass(frozen=True)
+class Question:
+    """A case, the path of the setting that is sought, and how it is solved.
+
+    values : other inputs that are changed, path -> number; transform : the problem without an effect.
+    """
+
+    case: Any
+    path: str
+    edges: Sequence[Array]
+    tolerance: float
+    values: Mapping[str, Any] = field(default_factory=dict)
+    transform: Callable[[Problem], Problem] | None = None
+
+    def margins(self, settings: Array, values: Mapping[str, Any] | None = None) -> tuple[tuple[Limit, ...], Array]:
+        """(limits, margins (limits, settings)) in one batch; NaN where a run did not finish.
+
+        values : further inputs as arrays of the same length.
+        """
+        case = self.case.with_values({**self.values, **(values or {}), self.path: np.asarray(settings, float)})
+        process = process_of(case)
+        problem = process.problem(self.edges)
+        if self.transform is not None:
+            problem = self.transform(problem)
+        batch = solve_batch(problem, len(settings), tolerance=self.tolerance)
+        quantities = process.quantities(facts_of_batch(batch, _edges_of(problem)))
+        limits = process.limits()
+        found = np.array([np.broadcast_to(limit.margin(quantities[limit.quantity]), len(settings)) for limit in limits])
+        found = found.reshape(len(limits), len(settings))
+        found[:, batch.status != 0] = np.nan
+        return limits, found
+
+
+def _edges_of(problem: Problem) -> Array:
+    """(cells + 1, 1 or cases) [m]."""
+    rows: list[Any] = [0.0]
+    position: Any = 0.0
+    for layer in problem.layers:
+        rows += [position + layer.thickness * share for share in layer.edges[1:]]
+        position = position + layer.thickness
+    width = max(np.size(row) for row in rows)
+    return np.stack([np.broadcast_to(np.asarray(row, float), (width,)) for row in rows])
+
+
+@dataclass(frozen=True)
+class Window:
+    """What was found: edges [SI], the limit at each (None where the search ended there), and the margins on the grid.
+
+    earliest, latest : None where there is no window; latest None too where nothing limits it. settings, margins : what
+    was computed on the way, (settings,) and (limits, settings).
+    """
+
+    earliest: float | None
+    latest: float | None
+    earliest_limit: str | None
+    latest_limit: str | None
+    limits: tuple[Limit, ...]
+    settings: Array
+    margins: Array
+
+    @property
+    def open(self) -> bool:
+        """True where there is a window."""
+        return self.earliest is not None
+
+    @property
+    def middle(self) -> float | None:
+        """Middle of the window; 10 % above its beginning where it has no end; None without a window."""
+        if self.earliest is None:
+            return None
+        return 1.1 * self.earliest if self.latest is None else (self.earliest + self.latest) / 2
+
+    def nearest_miss(self) -> tuple[float, dict[str, float]]:
+        """(setting, margin of each limit) where the worst margin is best."""
+        worst = np.where(np.isnan(self.margins), -np.inf, self.margins).min(axis=0)
+        best = int(np.argmax(worst))
+        return float(self.settings[best]), {n.name: float(m[best]) for n, m in zip(self.limits, self.margins, strict=True)}
+
+
+def find_window(question: Question, low: float, high: float, points: int = 65) -> Window:
+    """The first stretch of the setting between low and high [SI, > 0] on which every limit is met."""
+    settings = np.geomspace(low, high, points)
+    limits, margins = question.margins(settings)
+    for _ in range(ROUNDS):
+        brackets = _brackets(settings, margins)
+        if not brackets:
+            break
+        inside = np.unique(np.concatenate([np.linspace(a, b, INSIDE + 2)[1:-1] for a, b in brackets]))
+        _, more = question.margins(inside)
+        settings = np.concatenate([settings, inside])
+        order = np.argsort(settings, kind="stable")
+        settings, margins = settings[order], np.concatenate([margins, more], axis=1)[:, order]
+    return _first_stretch(limits, settings, margins)
+
+
+def _brackets(settings: Array, margins: Array) -> list[tuple[float, float]]:
+    """Neighbouring settings between which a limit changes from met to broken or back."""
+    met = margins >= 0.0
+    change = np.any(met[:, 1:] != met[:, :-1], axis=0)
+    return [(float(settings[i]), float(settings[i + 1])) for i in np.flatnonzero(change)]
+
+
+def _first_stretch(limits: tuple[Limit, ...], settings: Array, margins: Array) -> Window:
+    """Edges by straight lines between neighbouring settings."""
+    starts: list[tuple[float, str | None]] = []  # where a limit begins to be met
+    ends: list[tuple[float, str | None]] = []
+    met = margins >= 0.0
+    for limit, margin, good in zip(limits, margins, met, strict=True):
+        for i in np.flatnonzero(good[1:] != good[:-1]):
+            a, b = margin[i], margin[i + 1]
+            share = a / (a - b) if np.isfinite(a) and np.isfinite(b) and a != b else 1.0 if good[i + 1] else 0.0
+            edge = float(settings[i] + share * (settings[i + 1] - settings[i]))
+            (starts if good[i + 1] else ends).append((edge, limit.name))
+    candidates = [(float(settings[0]), None), *sorted(starts, key=lambda e: e[0])]
+    for begin, name in candidates:
+        if not _all_met(limits, settings, margins, begin, name):
+            continue
+        later = sorted([e for e in ends if e[0] >= begin], key=lambda e: e[0])
+        if later and later[0][0] <= begin and name is not None and later[0][0] < begin:
+            continue
+        end, by = later[0] if later else (None, None)
+        return Window(begin, end, name, by, limits, settings, margins)
+    return Window(None, None, None, None, limits, settings, margins)
+
+
+def _all_met(limits: tuple[Limit, ...], settings: Array, margins: Array, at: float, name: str | None) -> bool:
+    """Whether every limit is met at a setting (the one whose edge it is counts as met)."""
+    for limit, margin in zip(limits, margins, strict=True):
+        if limit.name == name and name is not None:
+            continue
+        i = int(np.clip(np.searchsorted(settings, at, side="right") - 1, 0, len(settings) - 2))
+        pair = margin[i : i + 2]
+        if np.any(np.isnan(pair)):
+            return False
+        value = pair[0] + (at - settings[i]) / (settings[i + 1] - settings[i]) * (pair[1] - pair[0])
+        if value < 0.0:
+            return False
+    return True
