@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import pytest
 
 from thermokit.conduction.single import solve
 from validation.speed.equations import PROBLEMS
-from validation.speed.peers import cvode
 from validation.speed.problems import output_times, reference
+from validation.speed.tune import reference as reference_temperatures
 
 PROMISED = 4.0  # tolerances that the solver may be off at worst
 
 
+@lru_cache
 def tight(name: str) -> np.ndarray:
-    """Temperatures (rows, cells) [degC] by CVODE, within 1e-4 K (Radau at rtol 1e-10 agrees)."""
-    return cvode(PROBLEMS[name](PROBLEMS[name].reference), name, 1e-7, 1e-10, rtol=1e-8)[:, 0]  # type: ignore[attr-defined]
+    """Temperatures (rows, cells) [degC] by CVODE at 1e-9."""
+    return reference_temperatures(name)
 
 
 @pytest.mark.parametrize("name", PROBLEMS)

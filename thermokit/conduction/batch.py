@@ -20,7 +20,7 @@ from thermokit.conduction import rosenbrock as rb
 from thermokit.conduction.lanes import LaneArray, fold, rate_of_cases, unfold
 from thermokit.conduction.pieces import expand
 from thermokit.conduction.problem import STEFAN_BOLTZMANN
-from thermokit.conduction.rod import UNIT, WHOLE, Rod, Tables, assemble
+from thermokit.conduction.rod import CORNER, UNIT, WHOLE, Tables, assemble
 from thermokit.conduction.single import DEGREE_PER_KELVIN, FIRST_STEP, GROWTH, SAFETY
 
 if TYPE_CHECKING:
@@ -408,6 +408,15 @@ class _Batch:
         melt = t_melt < t
         return np.where(melt, t_melt, t), np.where(melt, b_melt, b)
 
+    def _slope_along(self, direction: Array) -> None:
+        """b at corners by the direction in which a cell moves, as in ``Rod.slope_along``."""
+        y = self.z[0] * self.inverse.now
+        t_rest, b_rest = self.energy(y - self.shift)
+        t_melt, b_melt = self.melting(y)
+        t_cool, b_cool = self.crystallising(y)
+        b = np.where((t_melt < t_rest + CORNER) & (direction > 0.0), b_melt, b_rest)
+        self.b[...] = np.where((t_cool > t_rest - CORNER) & (direction < 0.0), b_cool, b)
+
     def _surfaces(self, g: Array, tau: Array) -> Array:
         """Heat into the body through both faces per m2, (2, lanes); the face temperatures are kept."""
         cell = self.T[0]
@@ -679,6 +688,8 @@ class _Batch:
         self.q[0] = self._power(self.z, self.tau, self.U[0])
         alive = self.case >= 0
         self._extremes(alive)
+        if self.two_curves:
+            self._slope_along(self.U[0, 0])
         if np.any(self.fresh):
             slope = np.abs(self.U[0, 0] * self.b * self.inverse.now).max(axis=(0, 1))
             for j in range(len(self.reacting)):
@@ -778,7 +789,8 @@ class _Batch:
         n = self.n
         states: dict[str, Array] = {}
         for j, r in enumerate(self.reacting):
-            value = np.where(r.mask > 0, z[1 + j], np.nan)
+            degree = np.minimum(z[1 + j], 1.0) if r.state.endswith("_degree") else z[1 + j]
+            value = np.where(r.mask > 0, degree, np.nan)
             full = unfold(value, n)
             states[r.state] = np.where(np.isnan(full), states[r.state], full) if r.state in states else full
         if shift is not None:

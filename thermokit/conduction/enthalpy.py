@@ -106,9 +106,11 @@ def energy_tables(medium: Medium, intervals: int = INTERVALS) -> tuple[EnergyTab
     if not len(kinks):
         cp = float(medium.specific_heat)  # type: ignore[arg-type]
         return (EnergyTable(np.array([273.15, 274.15]), cp, cp * 273.15),)
-    # one interval beyond each end, where the curves are straight
-    reach = max(float(kinks[-1] - kinks[0]), 2.0)
-    knots = np.concatenate([[kinks[0] - 4.0 * reach / intervals], kinks, [kinks[-1] + 4.0 * reach / intervals]])
+    # the nodes are equal in energy: several of them must lie beyond each end, where the curves are straight
+    cp_low, cp_high = _apparent(np.array([kinks[0] - 1.0, kinks[-1] + 1.0]), medium, None)
+    latent = medium.melting.heat if medium.melting is not None else 0.0
+    spacing = ((kinks[-1] - kinks[0] + 1.0) * max(cp_low, cp_high) + latent) / intervals
+    knots = np.concatenate([[kinks[0] - 8.0 * spacing / cp_low], kinks, [kinks[-1] + 8.0 * spacing / cp_high]])
     curves = [_integrated(knots, medium, transition) for transition in _curves_of(medium)]
     first, last = min(c.enthalpy[0] for c in curves), max(c.enthalpy[-1] for c in curves)
     nodes = np.linspace(first, last, intervals + 1)

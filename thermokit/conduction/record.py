@@ -168,6 +168,8 @@ class Recorder:
                 self._look(m)
             self.last_z = self.z1[m - 1].copy()
             self.last_time = float(self.clock[m - 1, 0] + self.clock[m - 1, 2])
+            if span_end is not None:  # not the sum of all steps, which carries their round-off
+                self.last_time = float(sum(p.duration[0] for p in self.pieces[: self.piece[m - 1] + 1]))
             self.last_shift = self._shift_after(m - 1)
             self.count = 0
         if span_end is not None:
@@ -293,7 +295,9 @@ class Recorder:
         out: dict[str, Array] = {}
         for d in self.degrees:
             field = out.setdefault(d.reaction.state, np.full((len(z), self.n), np.nan))
-            field[:, d.cells] = z[:, d.place]
+            # a step may land a hair beyond full conversion; a dose has no such end
+            value = z[:, d.place]
+            field[:, d.cells] = np.minimum(value, 1.0) if d.reaction.state.endswith("_degree") else value
         scale = self.rod.share_scale
         if shift is not None and scale is not None:
             with np.errstate(divide="ignore", invalid="ignore"):

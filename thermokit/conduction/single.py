@@ -305,6 +305,7 @@ class _Run:
         from scipy.linalg.lapack import dgttrf, dgttrs
 
         self.n = n = self.rod.cells
+        small = n < 3  # LAPACK's wrapper wants three rows
         z, stage, combined = self.z, self.stage, self.combined
         record, degrees, tolerance = self.recorder, self.degrees, self.tolerance
         weights = np.zeros((6, 2, 6))
@@ -314,11 +315,14 @@ class _Run:
         h = 0.0
         ending: Ending | None = None
         accepted = rejected = 0
+        begun = 0.0
         try:
             with np.errstate(all="ignore"):
                 for number, piece in enumerate(self.pieces):
                     length = float(piece.duration[0])
                     if length <= 0.0:
+                        if piece.last:
+                            record.flush(span_end=piece.span)
                         continue
                     self._enter(piece)
                     tau = 0.0
@@ -339,6 +343,8 @@ class _Run:
                                 ending = self._trouble("not_finite", t, U[0])
                                 break
                             fresh = False
+                        if self.shift is not None:
+                            self.b[:] = self.rod.slope_along(z[:n], self.shift, U[0, :n])
                         lower0, diagonal0, upper0, time_slope = self._jacobian(z, tau)
                         if degrees:
                             self._linearise_degrees(z)
@@ -359,7 +365,10 @@ class _Run:
                             diagonal = diagonal0 + over
                             if degrees:
                                 self._eliminate(diagonal, over)
-                            dl, dd, du, du2, pivots, _ = dgttrf(lower0, diagonal, upper0)
+                            if small:
+                                inverse = np.linalg.inv(np.diag(diagonal) + np.diag(lower0, -1) + np.diag(upper0, 1))
+                            else:
+                                dl, dd, du, du2, pivots, _ = dgttrf(lower0, diagonal, upper0)
                             weights[:, 1] = rb.C / h
                             for i in range(6):
                                 rhs = U[i]
@@ -377,9 +386,10 @@ class _Run:
                                         p = p + slope * degrees[j].offset  # type: ignore[attr-defined]
                                     d.offset = p = p * d.pivot  # type: ignore[attr-defined]
                                     rhs[d.cells] += d.kappa * (p * over - own)
-                                x, _ = dgttrs(dl, dd, du, du2, pivots, rhs[:n], overwrite_b=1)
-                                if x.base is not rhs.base:
-                                    rhs[:n] = x
+                                if small:
+                                    rhs[:n] = inverse @ rhs[:n]
+                                else:
+                                    dgttrs(dl, dd, du, du2, pivots, rhs[:n], overwrite_b=1)
                                 for d in degrees:
                                     rhs[d.place] = d.offset + d.gain * rhs[d.cells]  # type: ignore[attr-defined]
                             error = float(np.max(np.abs(U[5, :n] * b)))
@@ -402,7 +412,7 @@ class _Run:
                         record.step(number, t, tau, h, z, new, self.shift, (in_y, out_y, in_t, out_t), self.power)
                         accepted += 1
                         tau = length if last else tau + h
-                        t += h
+                        t = begun + tau
                         if self.shift is not None:
                             self.shift = self.rod.crystalline_shift(new[:n], self.shift)
                         z[:] = new
@@ -414,6 +424,7 @@ class _Run:
                                 self.progress(t / self.total if self.total else 1.0)
                     if ending is not None:
                         break
+                    begun += length
                     if piece.last:
                         record.flush(span_end=piece.span)
         except KeyboardInterrupt:

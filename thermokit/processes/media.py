@@ -28,6 +28,7 @@ class Stuff:
     def __init__(self, materials: Mapping[str, Any], kinetics: Mapping[str, Any]):
         self._own_materials, self._own_kinetics = materials, kinetics
         self._materials: dict[str, Material] = {}
+        self._media: dict[str, Medium] = {}
         self._kinetics: dict[str, KineticsSet] = {}
 
     def material(self, name: str) -> Material | None:
@@ -39,7 +40,12 @@ class Stuff:
         return self._materials[name]
 
     def medium(self, name: str) -> Medium:
-        """What a layer of this material is made of."""
+        """What a layer of this material is made of; the same object every time."""
+        if name not in self._media:
+            self._media[name] = self._medium(name)
+        return self._media[name]
+
+    def _medium(self, name: str) -> Medium:
         record = self.material(name)
         if record is None:
             own = self._own_materials[name]

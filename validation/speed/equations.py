@@ -105,10 +105,6 @@ class Rod:
         """f(t, y, dy) of a stage."""
         raise NotImplementedError
 
-    def band(self, stage: int) -> Callable[..., np.ndarray] | None:
-        """Banded Jacobian rows (upper, diagonal, lower) of a stage, or None."""
-        return None
-
 
 class Sheet(Rod):
     """P1: a 4 mm sheet between radiating panels, in still air, then on a tool."""

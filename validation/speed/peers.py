@@ -1,28 +1,30 @@
 """General-purpose solvers on the reference problems: CVODE (one case, or many stacked), and scipy's BDF and Radau.
 
-Every one restarts at each stage, so none is asked to step over a switch. A run returns temperatures (rows, cases, cells)
-in degC at the output times of each stage (given as shares of its length), stages one after another.
+Every one restarts at each stage, so none is asked to step over a switch. A run returns temperatures (rows, cases,
+cells) in degC at the output times of each stage (given as shares of its length), stages one after another.
 """
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 
 from validation.speed.equations import Charge, Rod, output_shares
+from validation.speed.settings import Setting
 
 
 class Failed(RuntimeError):
     """A peer gave up at this tolerance."""
 
 
-def absolute_tolerance(rod: Rod, tolerance: float, degree_tolerance: float) -> np.ndarray:
+def absolute_tolerance(rod: Rod, setting: Setting) -> np.ndarray:
     """Absolute tolerance of every unknown: kelvin for temperatures, a share for degrees."""
-    y = np.full(len(rod.start()), tolerance)
+    y = np.full(len(rod.start()), setting.tolerance)
     if isinstance(rod, Charge):
-        y[1::2] = degree_tolerance
+        y[1::2] = setting.degree
     return y
 
 
@@ -43,37 +45,42 @@ def run_stages(rod: Rod, name: str, stage_solver: Callable[[int, np.ndarray, np.
     return np.concatenate(rows)
 
 
-def cvode(rod: Rod, name: str, tolerance: float, degree_tolerance: float = 1e-4, rtol: float = 1e-12,
-          linsolver: str = "band", max_order: int = 5) -> np.ndarray:  # fmt: skip
-    """CVODE, banded, difference-quotient Jacobian (its own, three or five right-hand sides a time)."""
+def cvode(rod: Rod, name: str, setting: Setting) -> np.ndarray:
+    """CVODE, banded, with its own difference-quotient Jacobian (three or five right-hand sides a time)."""
     from sksundae.cvode import CVODE
 
-    atol = absolute_tolerance(rod, tolerance, degree_tolerance)
+    atol = absolute_tolerance(rod, setting)
     width = band_width(rod)
 
     def solve(stage: int, times: np.ndarray, y0: np.ndarray) -> np.ndarray:
-        solver = CVODE(rod.rhs(stage), linsolver=linsolver, lband=width, uband=width, rtol=rtol, atol=atol,
-                       max_num_steps=1_000_000, max_order=max_order)  # fmt: skip
+        solver = CVODE(
+            rod.rhs(stage),
+            linsolver="band",
+            lband=width,
+            uband=width,
+            rtol=setting.relative,
+            atol=atol,
+            max_num_steps=1_000_000,
+            max_order=setting.order,
+        )
         out = solver.solve(times, y0)
         if not out.success:
             raise Failed(out.message)
-        return out.y[1:]
+        return np.asarray(out.y[1:])
 
     return run_stages(rod, name, solve)
 
 
-def ivp(rod: Rod, name: str, method: str, tolerance: float, degree_tolerance: float = 1e-4, rtol: float = 1e-12,
-        sparse: bool = False) -> np.ndarray:  # fmt: skip
+def ivp(rod: Rod, name: str, method: str, setting: Setting, sparse: bool = False) -> np.ndarray:
     """scipy's solve_ivp with BDF or Radau; Jacobian by difference quotients, dense or on the band's sparsity."""
     from scipy.integrate import solve_ivp
     from scipy.sparse import diags_array
 
-    atol, width, size = absolute_tolerance(rod, tolerance, degree_tolerance), band_width(rod), len(rod.start())
-    pattern = (
-        diags_array([np.ones(size - abs(k)) for k in range(-width, width + 1)], offsets=range(-width, width + 1))
-        if sparse
-        else None
-    )
+    atol, width, size = absolute_tolerance(rod, setting), band_width(rod), len(rod.start())
+    options: dict[str, Any] = {}
+    if sparse:
+        offsets = range(-width, width + 1)
+        options["jac_sparsity"] = diags_array([np.ones(size - abs(k)) for k in offsets], offsets=offsets)
 
     def solve(stage: int, times: np.ndarray, y0: np.ndarray) -> np.ndarray:
         f = rod.rhs(stage)
@@ -83,13 +90,21 @@ def ivp(rod: Rod, name: str, method: str, tolerance: float, degree_tolerance: fl
             f(t, y, dy)
             return dy
 
-        options: dict[str, Any] = {"jac_sparsity": pattern} if sparse else {}
-        out = solve_ivp(
-            rhs, (times[0], times[-1]), y0, method=method, t_eval=times[1:], rtol=rtol, atol=atol, **options
-        )
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", UserWarning)  # it raises a relative tolerance of 1e-12 to its least one
+            out = solve_ivp(
+                rhs,
+                (times[0], times[-1]),
+                y0,
+                method=method,
+                t_eval=times[1:],
+                rtol=setting.relative,
+                atol=atol,
+                **options,
+            )
         if not out.success:
             raise Failed(out.message)
-        return out.y.T
+        return np.asarray(out.y.T)
 
     return run_stages(rod, name, solve)
 
