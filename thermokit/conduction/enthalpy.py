@@ -84,15 +84,14 @@ class EnergyTable:
     low: float
 
 
-def _kinks(medium: Medium) -> list[float]:
-    """Temperatures where the enthalpy curve bends, and the ends of its transitions."""
-    kinks: list[float] = []
-    if isinstance(medium.specific_heat, Curve):
-        kinks += [float(t) for t in medium.specific_heat.temperature]
+def _kinks(medium: Medium) -> Array:
+    """Temperatures where the enthalpy curve bends, and the ends of its transitions, ascending."""
+    parts = [medium.specific_heat.temperature] if isinstance(medium.specific_heat, Curve) else []
     for transition in (medium.melting, medium.crystallising):
         if transition is not None:
-            kinks += [float(t) for t in (transition.low, transition.peak, transition.high) if t is not None]
-    return sorted(kinks)
+            marks = (transition.low, transition.peak, transition.high)
+            parts.append(np.array([mark for mark in marks if mark is not None], float))
+    return np.unique(np.concatenate(parts)) if parts else np.zeros(0)
 
 
 def energy_tables(medium: Medium, intervals: int = INTERVALS) -> tuple[EnergyTable, ...]:
@@ -102,7 +101,7 @@ def energy_tables(medium: Medium, intervals: int = INTERVALS) -> tuple[EnergyTab
     holds no latent heat. Between kinks the specific heat with the latent heat is a straight line, so that the nodes are
     the exact inverse of a quadratic however narrow a transition is; they reach beyond the last kink at each end.
     """
-    kinks = np.unique(_kinks(medium))
+    kinks = _kinks(medium)
     if not len(kinks):
         cp = float(medium.specific_heat)  # type: ignore[arg-type]
         return (EnergyTable(np.array([273.15, 274.15]), cp, cp * 273.15),)

@@ -146,7 +146,7 @@ class FipyBody:
         self.inner, self.outer, self.sweeps = Surface(), Surface(), 0
 
     def _mesh(self, r: Array) -> None:
-        """FiPy's mesh and terms, and the resistances of the half cells times k: exact for shells, whatever the mesh."""
+        """FiPy's mesh and terms, and the resistances of the half cells times k, exact for shells."""
         fipy = load_fipy()
         shape, width = self.problem.shape, np.diff(r)
         middle = (r[1:] + r[:-1]) / 2.0
@@ -168,6 +168,12 @@ class FipyBody:
         self.fipy_volume = np.asarray(mesh.cellVolumes, float)
         self.ratio = self.volume / self.fipy_volume
         self.axis = power > 0 and r[0] == 0.0
+        if self.axis:
+            # T goes with r^2 near an axis, where FiPy's own coefficient k A/d is exact and that of a shell is not
+            n = self._innermost()
+            with np.errstate(divide="ignore"):
+                self.half_in[:n] = ((middle - r[:-1]) / self.area[:-1])[:n]
+                self.half_out[:n] = ((r[1:] - middle) / self.area[1:])[:n]
         self.unknown = fipy.CellVariable(mesh=mesh, value=300.0)
         self.capacity, self.given, self.taken = (fipy.CellVariable(mesh=mesh, value=1.0) for _ in range(3))
         self.gamma = fipy.FaceVariable(mesh=mesh, value=np.zeros(self.cells + 1))
@@ -178,6 +184,16 @@ class FipyBody:
 
         # its default stops at once where the residual is small beside C T/dt, and so loses the small steps
         self.solver = LinearLUSolver(criterion="initial", tolerance=1e-12)
+
+    def _innermost(self) -> int:
+        """Number of cells of the innermost stuff, however many layers it is cut into."""
+        layers = self.problem.layers
+        count = layers[0].cells
+        for before, layer in itertools.pairwise(layers):
+            if before.contact is not None or layer.medium is not before.medium:
+                break
+            count += layer.cells
+        return count
 
     def temperature(self, energy: Array, share: Array) -> tuple[Array, Array]:
         """(temperature [K], d energy/d temperature [J/kg/K]) of all cells."""

@@ -100,8 +100,10 @@ def _multiply(p: Array, q: Array) -> Array:
 
 
 def _add(total: Array, p: Array) -> Array:
+    """Sum of two polynomials, the second of no higher degree."""
     width = max(total.shape[1], p.shape[1])
-    out = np.array(np.broadcast_to(total, (len(total), width)))
+    out = np.empty((len(total), width))
+    out[:] = total
     out[: len(p)] += p
     return out
 
@@ -112,17 +114,31 @@ def _face(face: Face, a: Array, b: Array) -> tuple[Array, Array, Array, bool, Ar
     quartic = np.zeros(1)
     if face.temperature is not None:
         return drive, linear, quartic, True, _line(face.temperature, a, b)
-    drive = _add(drive, _line(face.heating, a, b))
+    constant: Any = 0.0  # what does not change in time is added up as plain numbers
+    exchange: Any = 0.0
+    if isinstance(face.heating, Series):
+        drive = _add(drive, _line(face.heating, a, b))
+    else:
+        constant = constant + face.heating
     for term in face.exchange:
-        h = _line(term.coefficient, a, b)
-        drive = _add(drive, _multiply(h, _line(term.temperature, a, b)))
-        linear = _add(linear, h)
+        if isinstance(term.coefficient, Series) or isinstance(term.temperature, Series):
+            h = _line(term.coefficient, a, b)
+            drive = _add(drive, _multiply(h, _line(term.temperature, a, b)))
+            linear = _add(linear, h)
+        else:
+            constant = constant + term.coefficient * term.temperature
+            exchange = exchange + term.coefficient
     for seen in face.radiation:
-        factor = np.atleast_1d(np.asarray(seen.factor, float))
-        t = _line(seen.temperature, a, b)
-        square = _multiply(t, t)
-        drive = _add(drive, STEFAN_BOLTZMANN * factor * _multiply(square, square))
-        quartic = quartic + factor
+        if isinstance(seen.temperature, Series):
+            t = _line(seen.temperature, a, b)
+            square = _multiply(t, t)
+            factor = np.atleast_1d(np.asarray(seen.factor, float))
+            drive = _add(drive, STEFAN_BOLTZMANN * factor * _multiply(square, square))
+        else:
+            constant = constant + STEFAN_BOLTZMANN * seen.factor * seen.temperature**4
+        quartic = quartic + seen.factor
+    drive = _add(drive, np.atleast_1d(np.asarray(constant, float))[None])
+    linear = _add(linear, np.atleast_1d(np.asarray(exchange, float))[None])
     return drive, linear, quartic, False, np.zeros((2, 1))
 
 

@@ -23,8 +23,9 @@ if TYPE_CHECKING:
     from thermokit.conduction.rod import Rod
     from thermokit.conduction.watch import Watch
 
-SAMPLES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])  # where a step is looked at for extremes and crossings
+SAMPLES = np.array([0.0, 0.5, 1.0])  # where a step is looked at for extremes and crossings
 FINE = 33
+_DENSE = np.stack([rb.DENSE_1, rb.DENSE_2])
 
 
 def default_times(durations: Sequence[float], rows: int = 200) -> Array:
@@ -67,6 +68,7 @@ class Recorder:
         self.quartic = np.stack([p.quartic[:, 0] for p in pieces])
         self.given = np.stack([p.temperature[:, :, 0] for p in pieces])
         self.prescribed = np.array([p.prescribed for p in pieces])
+        self.spans = np.array([p.span for p in pieces])
         self.next_row = 0
         self.rows: dict[str, list[Array]] = {k: [] for k in ("time", "span", "profile", "z", "shift")}
         self.ends: list[SpanEnd] = []
@@ -86,6 +88,11 @@ class Recorder:
     def full(self) -> bool:
         """True when the buffer must be flushed before the next step."""
         return self.count == len(self.clock)
+
+    @property
+    def time_reached(self) -> float:
+        """Time of the last accepted step [s]."""
+        return float(self.clock[self.count - 1, 0] + self.clock[self.count - 1, 2]) if self.count else self.last_time
 
     def space(self) -> tuple[Array, Array]:
         """(stages (6, size), face heat (6, 2)) of the next step, to be filled in place."""
@@ -159,13 +166,20 @@ class Recorder:
         m = self.count
         if m:
             with np.errstate(all="ignore"):
-                self.k1 = np.tensordot(self.U[:m], rb.DENSE_1, axes=(1, 0))
-                self.k2 = np.tensordot(self.U[:m], rb.DENSE_2, axes=(1, 0))
+                both = np.matmul(_DENSE, self.U[:m])
+                self.k1, self.k2 = both[:, 0], both[:, 1]
                 if self.start is None:
                     self.start = self.z0[0].copy()
                 self._heat(m)
-                self._rows(m)
-                self._look(m)
+                # rows and samples are evaluated together: one pass over many short arrays costs as much as over few
+                row_step, row_share, wanted = self._wanted(m)
+                step = np.concatenate([row_step, np.repeat(np.arange(m), len(SAMPLES))])
+                share = np.concatenate([row_share, np.tile(SAMPLES, m)])
+                z = self._states(step, share)
+                profile = self._profiles(step, share, z)
+                rows = len(wanted)
+                self._keep(wanted, row_step, z[:rows], profile[:rows])
+                self._look(step[rows:], share[rows:], profile[rows:])
             self.last_z = self.z1[m - 1].copy()
             self.last_time = float(self.clock[m - 1, 0] + self.clock[m - 1, 2])
             if span_end is not None:  # not the sum of all steps, which carries their round-off
@@ -192,20 +206,23 @@ class Recorder:
             self.heat["in"] += float(part[part > 0].sum())
             self.heat["out"] -= float(part[part < 0].sum())
 
-    def _rows(self, m: int) -> None:
+    def _wanted(self, m: int) -> tuple[Array, Array, Array]:
+        """(step, share of it, time) of the rows that fall into the buffered steps."""
         begin, h = self.clock[:m, 0], self.clock[:m, 2]
         end = begin + h
         stop = int(np.searchsorted(self.times, end[-1] * (1.0 + 1e-12), side="right"))
         wanted = self.times[self.next_row : stop]
         self.next_row = stop
+        step = np.minimum(np.searchsorted(end, wanted * (1.0 - 1e-12), side="left"), m - 1)
+        return step, np.clip((wanted - begin[step]) / h[step], 0.0, 1.0), wanted
+
+    def _keep(self, wanted: Array, step: Array, z: Array, profile: Array) -> None:
+        """Store rows."""
         if not len(wanted):
             return
-        step = np.minimum(np.searchsorted(end, wanted * (1.0 - 1e-12), side="left"), m - 1)
-        s = np.clip((wanted - begin[step]) / h[step], 0.0, 1.0)
-        z = self._states(step, s)
         self.rows["time"].append(wanted)
-        self.rows["span"].append(np.array([p.span for p in self.pieces])[self.piece[step]])
-        self.rows["profile"].append(self._profiles(step, s, z))
+        self.rows["span"].append(self.spans[self.piece[step]])
+        self.rows["profile"].append(profile)
         self.rows["z"].append(z)
         if self.shift is not None:
             shift = self.shift[step].copy()
@@ -218,11 +235,10 @@ class Recorder:
         z = self._states(step, s)
         return self.clock[step, 0] + s * self.clock[step, 2], self._profiles(step, s, z)
 
-    def _look(self, m: int) -> None:
-        """Extremes and crossings of the buffered steps."""
-        step = np.repeat(np.arange(m), len(SAMPLES))
-        s = np.tile(SAMPLES, m)
-        time, profile = self._sample(step, s)
+    def _look(self, step: Array, s: Array, profile: Array) -> None:
+        """Extremes and crossings of the buffered steps, from samples of them."""
+        time = self.clock[step, 0] + s * self.clock[step, 2]
+        self.last_profile = profile[-1]
         for name, sign in (("hottest", 1.0), ("coldest", -1.0)):
             best = self._extreme(step, s, time, profile, sign)
             for scope in (name, f"span_{name}"):
@@ -238,7 +254,10 @@ class Recorder:
         signed = np.where(np.isfinite(signed), signed, -np.inf)
         row, place = np.unravel_index(int(np.argmax(signed)), signed.shape)
         value, when = float(profile[row, place]), float(time[row])
-        fine = np.clip(np.linspace(s[row] - 0.25, s[row] + 0.25, FINE), 0.0, 1.0)
+        inner = 0 < row < len(signed) - 1 and signed[row - 1, place] < signed[row, place] > signed[row + 1, place]
+        if not inner and s[row] != 0.5:  # at the end of a stretch it cannot be higher in between
+            return Extreme(value, when, float(self.depth[place]))
+        fine = np.clip(np.linspace(s[row] - 0.5, s[row] + 0.5, FINE), 0.0, 1.0)
         times, around = self._sample(np.full(FINE, step[row]), fine)
         near = int(np.argmax(sign * around[:, place]))
         if sign * around[near, place] > sign * value:
@@ -269,10 +288,13 @@ class Recorder:
             for d in self.degrees:
                 z[d.place] = d.reaction.start
             self.last_z = z
-        number = next(i for i, p in enumerate(self.pieces) if p.span == span and p.last)
-        T, _ = self.rod.temperature(self.last_z[: self.n], self.last_shift)
-        tau = np.array([float(self.pieces[number].duration[0])])
-        profile = self._with_faces(T[None, :], np.array([number]), tau)[0]
+        if self.last_profile is None or self.span_hottest is None:  # a span without length
+            number = next(i for i, p in enumerate(self.pieces) if p.span == span and p.last)
+            T, _ = self.rod.temperature(self.last_z[: self.n], self.last_shift)
+            tau = np.array([float(self.pieces[number].duration[0])])
+            profile = self._with_faces(T[None, :], np.array([number]), tau)[0]
+        else:
+            profile, T = self.last_profile, self.last_profile[1:-1].copy()
         here = Extreme(float(profile.max()), self.last_time, float(self.depth[int(np.argmax(profile))]))
         cold = Extreme(float(profile.min()), self.last_time, float(self.depth[int(np.argmin(profile))]))
         shift = self.last_shift[None, :] if self.last_shift is not None else None

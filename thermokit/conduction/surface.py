@@ -18,8 +18,18 @@ import numpy as np
 from thermokit.conduction.problem import STEFAN_BOLTZMANN
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from thermokit.conduction.pieces import Piece
     from thermokit.conduction.problem import Array
+
+    Flux = Callable[[float, float, float], float]
+    Slopes = Callable[[float, float, float], tuple[float, float, float]]
+
+# Newton's error after a step of size s is at most 1.5/T s^2, so that below this step it is round-off
+SETTLED = 1e-4
+MOST = 60
+STIFF = 1e6  # W/m2/K, half cells that conduct so well that the face is as warm as the cell to many digits
 
 
 def surface_temperature(g: Array, cell: Array, drive: Array, linear: Array, quartic: Array, guess: Array) -> Array:
@@ -33,86 +43,103 @@ def surface_temperature(g: Array, cell: Array, drive: Array, linear: Array, quar
         return np.asarray(base / slope)
     s4 = quartic * STEFAN_BOLTZMANN
     t = np.maximum(guess, 1.0)
-    change = np.inf
-    for _ in range(60):
+    for _ in range(MOST):
         cube = s4 * t**3
         step = (slope * t + cube * t - base) / (slope + 4.0 * cube)
         t = t - step
-        last, change = change, float(np.nanmax(np.abs(step), initial=0.0))
-        if change <= 1e-11 or (change < 1e-8 and change >= last):
+        if not np.any(np.abs(step) > SETTLED):
             break
     return t
 
 
-class ScalarFace:
-    """One face of a single run, in plain floats: the fastest that Python can do for one number at a time."""
+def scalar_face(piece: Piece, side: int) -> tuple[Flux, Slopes]:
+    """One face of a single run on a piece of time, in plain floats: the fastest that Python does for one number.
 
-    def __init__(self, side: int, area: float, guess: float):
-        self.side = side
-        self.area = area
-        self.temperature = guess
-        self.g = 0.0
-        self.prescribed = False
-        self.drive: list[float] = [0.0] * 5
-        self.linear: list[float] = [0.0, 0.0]
-        self.quartic = 0.0
-        self.given: list[float] = [0.0, 0.0]
-        self.varies = False
+    Returns flux(cell, tau, g) -> heat into the body [W/m2] and slopes(cell, tau, g) -> (dq/dTc, dq/dg, dq/dt) at the
+    state of the last call of flux; tau is the time since the piece began [s].
+    """
+    if piece.prescribed[side]:
+        return _prescribed(*piece.temperature[side, :, 0].tolist())
+    drive = piece.drive[side, :, 0].tolist()
+    linear, bend = piece.linear[side, :, 0].tolist()
+    s4 = float(piece.quartic[side, 0]) * STEFAN_BOLTZMANN
+    if any(drive[1:]) or bend:
+        return _varying(drive, linear, bend, s4)
+    return _radiating(drive[0], linear, s4) if s4 else _linear(drive[0], linear)
 
-    def enter(self, piece: Piece) -> None:
-        """Take the conditions of a piece of time."""
-        i = self.side
-        self.prescribed = piece.prescribed[i]
-        self.drive = piece.drive[i, :, 0].tolist()
-        self.linear = piece.linear[i, :, 0].tolist()
-        self.quartic = float(piece.quartic[i, 0]) * STEFAN_BOLTZMANN
-        self.given = piece.temperature[i, :, 0].tolist()
-        self.varies = any(self.drive[1:]) or self.linear[1] != 0.0 or self.given[1] != 0.0
 
-    def flux(self, cell: float, tau: float) -> float:
-        """Heat into the body [W/m2] for a cell temperature [K] at a time since the piece began [s]."""
-        g = self.g
-        if self.prescribed:
-            self.temperature = t = self.given[0] + self.given[1] * tau
-            return g * (t - cell)
-        drive, linear = self.drive[0], self.linear[0]
-        if self.varies:
-            d = self.drive
-            drive = d[0] + tau * (d[1] + tau * (d[2] + tau * (d[3] + tau * d[4])))
-            linear += self.linear[1] * tau
+def _prescribed(start: float, rise: float) -> tuple[Flux, Slopes]:
+    def flux(cell: float, tau: float, g: float) -> float:
+        return g * (start + rise * tau - cell)
+
+    def slopes(cell: float, tau: float, g: float) -> tuple[float, float, float]:
+        return -g, start + rise * tau - cell, g * rise
+
+    return flux, slopes
+
+
+def _linear(drive: float, linear: float) -> tuple[Flux, Slopes]:
+    """Convection, contact and heating, constant in time: q = g (drive - linear Tc)/(g + linear)."""
+
+    def flux(cell: float, tau: float, g: float) -> float:
+        return g * (drive - linear * cell) / (g + linear)
+
+    def slopes(cell: float, tau: float, g: float) -> tuple[float, float, float]:
+        share = linear / (g + linear)
+        return -g * share, (drive - linear * cell) / (g + linear) * share, 0.0
+
+    return flux, slopes
+
+
+def _radiating(drive: float, linear: float, s4: float) -> tuple[Flux, Slopes]:
+    """The same with radiation; the last surface temperature is the next guess."""
+    t = 300.0
+
+    def flux(cell: float, tau: float, g: float) -> float:
+        nonlocal t
+        x = t if t > 1.0 else 300.0
         base = g * cell + drive
         slope = g + linear
-        s4 = self.quartic
-        if s4 == 0.0:
-            self.temperature = t = base / slope if slope > 0.0 else cell
-            return g * (t - cell)
-        t = self.temperature
-        if not t > 1.0:
-            t = 300.0
-        last = 1e300
-        for _ in range(60):
-            cube = s4 * t * t * t
-            step = (slope * t + cube * t - base) / (slope + 4.0 * cube)
-            t -= step
-            size = step if step > 0.0 else -step
-            if size < 1e-9 or (size < 1e-6 and size >= last):
+        for _ in range(MOST):
+            cube = s4 * x * x * x
+            step = ((slope + cube) * x - base) / (slope + 4.0 * cube)
+            x -= step
+            if not (step > SETTLED or step < -SETTLED):
                 break
-            last = size
-        self.temperature = t
-        return g * (t - cell)
+        t = x
+        # of two equal expressions the one that does not lose digits
+        return g * (x - cell) if g < STIFF else drive - (linear + s4 * x * x * x) * x
 
-    def slopes(self, cell: float, tau: float) -> tuple[float, float, float]:
-        """(dq/dTc, dq/dg, dq/dt) at the state of the last :meth:`flux` call."""
-        g, t = self.g, self.temperature
-        if self.prescribed:
-            return -g, t - cell, g * self.given[1]
-        linear = self.linear[0] + self.linear[1] * tau
-        total = g + linear + 4.0 * self.quartic * t * t * t
-        if total <= 0.0:
-            return 0.0, 0.0, 0.0
-        ratio = g / total
-        change = 0.0
-        if self.varies:
-            d = self.drive
-            change = d[1] + tau * (2.0 * d[2] + tau * (3.0 * d[3] + tau * 4.0 * d[4])) - t * self.linear[1]
+    def slopes(cell: float, tau: float, g: float) -> tuple[float, float, float]:
+        ratio = g / (g + linear + 4.0 * s4 * t * t * t)
+        return g * (ratio - 1.0), (t - cell) * (1.0 - ratio), 0.0
+
+    return flux, slopes
+
+
+def _varying(d: list[float], linear: float, bend: float, s4: float) -> tuple[Flux, Slopes]:
+    """Conditions that change in time: drive is a polynomial of degree 4, linear one of degree 1."""
+    t = 300.0
+
+    def flux(cell: float, tau: float, g: float) -> float:
+        nonlocal t
+        x = t if t > 1.0 else 300.0
+        drive = d[0] + tau * (d[1] + tau * (d[2] + tau * (d[3] + tau * d[4])))
+        exchange = linear + bend * tau
+        base = g * cell + drive
+        slope = g + exchange
+        for _ in range(MOST):
+            cube = s4 * x * x * x
+            step = ((slope + cube) * x - base) / (slope + 4.0 * cube)
+            x -= step
+            if not (step > SETTLED or step < -SETTLED):
+                break
+        t = x
+        return g * (x - cell) if g < STIFF else drive - (exchange + s4 * x * x * x) * x
+
+    def slopes(cell: float, tau: float, g: float) -> tuple[float, float, float]:
+        ratio = g / (g + linear + bend * tau + 4.0 * s4 * t * t * t)
+        change = d[1] + tau * (2.0 * d[2] + tau * (3.0 * d[3] + tau * 4.0 * d[4])) - t * bend
         return g * (ratio - 1.0), (t - cell) * (1.0 - ratio), ratio * change
+
+    return flux, slopes

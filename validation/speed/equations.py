@@ -1,109 +1,15 @@
-"""The three reference problems as plain numpy right-hand sides, written for the general-purpose solvers.
-
-Cell-centred finite volumes, temperatures in degC, many cases laid end to end as one long rod without coupling at the
-joints (the layout in which a banded solver sees the narrowest band). One case is the rod of one case. With ``scaled``
-the time of a stage runs from 0 to 1 in every case, so that cases whose stages differ in length fit in one system.
-
-    rho V_i cp(T_i) dT_i/dt = sum_j G_ij (T_j - T_i) + boundary heat  (+ rho V_i Hr d alpha/dt)
-
-A face has no heat capacity: its temperature Ts solves g (Ts - T_cell) = h (Ta - Ts) + sum_j eF_j sigma (Tj^4 - Ts^4).
-"""
+"""The three reference problems as plain numpy right-hand sides, and their sweeps (see :mod:`validation.speed.rods`)."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
-SIGMA = 5.670374419e-8  # W/m2/K4
-GAS = 8.314462618  # J/mol/K
-KELVIN = 273.15
-Values = Mapping[str, Any]
-Rhs = Callable[[float, np.ndarray, np.ndarray], None]
+from validation.speed.rods import GAS, KELVIN, SIGMA, Face, Rhs, Rod
 
-
-class Face:
-    """Heat into the cell behind a zero-capacity face, found by Newton's method to round-off.
-
-    conductance : of the outer half cell [W/m2/K]; exchange : [(h, air degC)]; radiation : [(factor, degC)].
-    """
-
-    def __init__(
-        self, cases: int, conductance: float, exchange: list[tuple[Any, Any]], radiation: list[tuple[float, Any]]
-    ):
-        self.g = conductance
-        self.single = cases == 1
-        shape = () if self.single else (cases,)
-        h = sum(np.broadcast_to(np.asarray(h, float), shape) for h, _ in exchange)
-        a = sum(np.broadcast_to(np.asarray(h * (t + KELVIN), float), shape) for h, t in exchange)
-        r = sum(f * SIGMA for f, _ in radiation)
-        q = sum(f * SIGMA * (np.broadcast_to(np.asarray(t, float), shape) + KELVIN) ** 4 for f, t in radiation)
-        self.slope, self.given, self.s = (h + conductance), a + q, float(r)
-        self.guess: Any = None
-        if self.single:
-            self.slope, self.given = float(self.slope), float(self.given)
-
-    def into(self, cell: Any) -> Any:
-        """Heat flux into the cell [W/m2] at the cell's temperature [degC]."""
-        cell_k = cell + KELVIN
-        b = self.given + self.g * cell_k
-        if self.s == 0.0:
-            return self.g * (b / self.slope - cell_k)
-        x = cell_k if self.guess is None else self.guess
-        c, s = self.slope, self.s
-        for _ in range(50):
-            cube = s * x * x * x
-            d = (b - (c + cube) * x) / (c + 4.0 * cube)
-            x = x + d
-            if (abs(d) if self.single else np.abs(d).max()) < 1e-9:
-                break
-        self.guess = x
-        return self.g * (x - cell_k)
-
-
-class Rod:
-    """Grid, conductances and the part of the right-hand side that the three problems share."""
-
-    cells: int
-    stages: int
-
-    def __init__(self, values: Values, cases: int = 1, scaled: bool = False):
-        self.values, self.cases, self.scaled = values, cases, scaled
-        self.size = self.cells * cases
-
-    def value(self, name: str) -> Any:
-        """An input: a float for one case, (cases,) otherwise."""
-        v = np.asarray(self.values[name], float)
-        return float(v.reshape(-1)[0]) if self.cases == 1 else np.broadcast_to(v, (self.cases,))
-
-    def durations(self) -> list[Any]:
-        """Length of each stage [s], float or (cases,)."""
-        raise NotImplementedError
-
-    def start(self) -> np.ndarray:
-        """State at the beginning, flat."""
-        return np.repeat(np.broadcast_to(np.asarray(self.value("start")), (self.cases,)), self.cells)
-
-    def temperature(self, y: np.ndarray) -> np.ndarray:
-        """Temperatures (rows, cases, cells) of stacked states (rows, unknowns)."""
-        return y.reshape(len(y), self.cases, self.cells)
-
-    def clock(self, stage: int) -> Any:
-        """Factor on d/dt: 1, or the stage's length repeated for each cell when time is scaled."""
-        if not self.scaled:
-            return None
-        d = np.broadcast_to(np.asarray(self.durations()[stage], float), (self.cases,))
-        return np.repeat(d, self.cells)
-
-    def joined(self, conductance: np.ndarray) -> np.ndarray:
-        """Conductances between neighbours of the long rod, zero at the joints."""
-        return np.tile(np.append(conductance, 0.0), self.cases)[:-1]
-
-    def rhs(self, stage: int) -> Rhs:
-        """f(t, y, dy) of a stage."""
-        raise NotImplementedError
+__all__ = ["GAS", "KELVIN", "PROBLEMS", "SIGMA", "Charge", "Rod", "Sheet", "Wire", "output_shares", "sweep"]
 
 
 class Sheet(Rod):
@@ -141,6 +47,7 @@ class Sheet(Rod):
         return glass + u * u * (3.0 - 2.0 * u) * (melt - glass)
 
     def durations(self) -> list[Any]:
+        """Heating, transfer, cooling [s]."""
         return [self.value("heat"), self.value("transfer"), self.value("cool")]
 
     def faces(self, stage: int) -> tuple[Face, Face]:
@@ -154,6 +61,7 @@ class Sheet(Rod):
         return Face(n, g, [(40.0, 25.0)], []), Face(n, g, [(v("tool_h"), v("tool"))], [])
 
     def rhs(self, stage: int) -> Rhs:
+        """Conduction with a heat capacity that steps at the glass transition; faces as given."""
         n, dx = self.cells, self.thickness / self.cells
         # everything divided by rho V, so that dT/dt = (sum) / cp
         link = self.joined(np.full(n - 1, self.conductivity / dx / (self.density * dx)))
@@ -210,17 +118,21 @@ class Charge(Rod):
     factors, energies, m, n = (1e4, 5e5), (65e3, 60e3), 0.7, 1.3
 
     def durations(self) -> list[Any]:
+        """One stage of 600 s."""
         return [600.0 if self.cases == 1 else np.full(self.cases, 600.0)]
 
     def start(self) -> np.ndarray:
+        """Temperatures and degrees, interleaved."""
         y = np.empty(2 * self.size)
         y[::2], y[1::2] = super().start(), self.degree_start
         return y
 
     def temperature(self, y: np.ndarray) -> np.ndarray:
+        """Every other unknown."""
         return super().temperature(np.ascontiguousarray(y[:, ::2]))
 
     def rhs(self, stage: int) -> Rhs:
+        """Conduction, two-rate cure and its heat."""
         n, dx = self.cells, self.thickness / self.cells
         heat = 1.0 / (self.density * self.capacity * dx)
         link = self.joined(np.full(n - 1, self.conductivity / dx * heat))
@@ -279,9 +191,10 @@ class Wire(Rod):
 
     cells, stages = 60, 2
     outputs = (
-        0.05, 0.1, 0.2,
-        *(0.2 + np.array([0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 6, 7, 8, 9, 10])),
-    )  # fmt: skip
+        *(0.05, 0.1, 0.2),
+        *(0.2 + np.array([0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.7, 1, 1.5, 2, 2.5, 3, 3.5, 4])),
+        *(0.2 + np.array([4.5, 5, 6, 7, 8, 9, 10])),
+    )
     reference = {"start": 200.0, "air_time": 0.2, "water_time": 10.0, "water_h": 2000.0, "water": 20.0}
     bounds = {
         "air_time": (0.1, 0.4),
@@ -304,6 +217,7 @@ class Wire(Rod):
         return 2300.0 + np.where(np.abs(x) < 0.5, bump, 0.0)
 
     def durations(self) -> list[Any]:
+        """In air, in water [s]."""
         return [self.value("air_time"), self.value("water_time")]
 
     def grid(self) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, float]:
@@ -319,6 +233,7 @@ class Wire(Rod):
         return volume, link, k, rho, float(k[-1] / math.log(f[-1] / x[-1]) / f[-1])
 
     def rhs(self, stage: int) -> Rhs:
+        """Radial conduction with a melting bump in the heat capacity of the polyethylene."""
         n, core = self.cells, self.core_cells
         volume, link_, _, rho, g = self.grid()
         link = self.joined(link_)

@@ -1,8 +1,8 @@
 """FiPy as its manual has one use it: implicit Euler, a heat capacity at the present temperature, steps that grow.
 
 Nothing of thermokit is in it. Each stage begins with a small step that grows by a factor, up to a longest; each step is
-swept until the temperatures stand still. Faces are implicit sources with the half cell in series. The solver's criterion is
-set, because its default stops early on small steps. Degrees of P2 are stepped before the temperatures.
+swept until the temperatures stand still. Faces are implicit sources with the half cell in series. The solver's
+criterion is set, because its default stops early on small steps. Degrees of P2 are stepped before the temperatures.
 """
 
 from __future__ import annotations

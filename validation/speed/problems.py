@@ -109,7 +109,7 @@ def one(name: str, case: int) -> Problem:
 
 
 def output_times(name: str, cases: int | None = None) -> np.ndarray:
-    """Absolute output times [s]: (rows,) of the reference, or (rows, cases) of the sweep, alike as shares of a stage."""
+    """Absolute output times [s]: (rows,) of the reference, (rows, cases) of the sweep; alike as shares of a stage."""
     kind = PROBLEMS[name]
     values = kind.reference if cases is None else sweep(name, cases)  # type: ignore[attr-defined]
     lengths = kind(values, cases=cases or 1).durations()

@@ -1,8 +1,8 @@
 """Search the settings with which each peer is fastest at an error of 0.1 K: ``python -m validation.speed.tune``.
 
-The settings found are written down in :mod:`validation.speed.settings`; a run of the benchmark uses those and measures the
-errors again. Stacked and repeated cases are tuned to a worst error of 0.12 K over the first 60 cases of the sweep, which is
-what thermokit promises at its default tolerance (four times 0.03 K).
+The settings found are written down in :mod:`validation.speed.settings`; a run of the benchmark uses those and measures
+the errors again. Stacked and repeated cases are tuned to a worst error of 0.12 K over the first 60 cases of the sweep,
+which is what thermokit promises at its default tolerance (four times 0.03 K).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import itertools
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 
 import numpy as np
 
@@ -57,37 +58,42 @@ def fastest(
     return sorted(found, key=lambda row: row[0])
 
 
-def main(names: list[str]) -> None:
-    """Print the three fastest settings of every peer."""
-    for name in names or list(PROBLEMS):
-        kind, exact = PROBLEMS[name], reference(name)[:, None]
-        rod = kind(kind.reference)  # type: ignore[attr-defined]
-        tolerances = (0.04, 0.03, 0.02, 0.015, 0.01, 0.005, 0.003, 0.002, 0.001)
-        relative = (1e-12, 1e-5, 1e-4, 1e-3)
+def show(title: str, rows: list[tuple[float, float, Setting]], cases: int = 1) -> None:
+    """Print the three fastest."""
+    for seconds, error, setting in rows[:3]:
+        print(f"{title:24} {1e6 * seconds / cases:10.0f} us a case  {error:.3f} K  {setting}", flush=True)
 
-        def show(title: str, rows: list[tuple[float, float, Setting]], cases: int = 1) -> None:
-            for seconds, error, setting in rows[:3]:
-                print(f"{title:24} {1e6 * seconds / cases:10.0f} us a case  {error:.3f} K  {setting}", flush=True)
 
-        show(
-            f"{name} CVODE",
-            fastest(grid(name, tolerances, relative, (5, 4, 3)), lambda s: cvode(rod, name, s), exact, SINGLE),
-        )
-        for method in ("BDF", "Radau"):
-            rows = fastest(
-                grid(name, tolerances, relative, (5,)), lambda s: ivp(rod, name, method, s, True), exact, SINGLE
-            )
-            show(f"{name} {method}", rows)
-        exact, inputs = references(name), sweep(name, CASES)
-        for size in (1, 20, 30, 60):
+def tune_single(name: str) -> None:
+    """The reference case, one run."""
+    kind, exact = PROBLEMS[name], reference(name)[:, None]
+    rod = kind(kind.reference)  # type: ignore[attr-defined]
+    tolerances = (0.04, 0.03, 0.02, 0.015, 0.01, 0.005, 0.003, 0.002, 0.001)
+    relative = (1e-12, 1e-5, 1e-4, 1e-3)
+    show(
+        f"{name} CVODE",
+        fastest(grid(name, tolerances, relative, (5, 4, 3)), lambda s: cvode(rod, name, s), exact, SINGLE),
+    )
+    for method in ("BDF", "Radau"):
+        run = partial(ivp, rod, name, method, sparse=True)
+        show(f"{name} {method}", fastest(grid(name, tolerances, relative, (5,)), run, exact, SINGLE))
 
-            def stacked(s: Setting) -> np.ndarray:
-                parts = [range(i, i + size) for i in range(0, CASES, size)]
-                return np.concatenate([cvode(stack(kind, name, inputs, p), name, s) for p in parts], axis=1)
 
-            rows = fastest(grid(name, (0.02, 0.01, 0.007, 0.005, 0.003, 0.002), (1e-12,), (5, 3)), stacked, exact, MANY)
-            show(f"{name} CVODE, {size} in one", rows, CASES)
+def tune_stacked(name: str, size: int) -> None:
+    """The first 60 cases of the sweep, so many in one system."""
+    exact, inputs = references(name), sweep(name, CASES)
+    parts = [range(i, i + size) for i in range(0, CASES, size)]
+
+    def run(setting: Setting) -> np.ndarray:
+        rods = (stack(PROBLEMS[name], name, inputs, part) for part in parts)
+        return np.concatenate([cvode(rod, name, setting) for rod in rods], axis=1)
+
+    tolerances = (0.02, 0.01, 0.007, 0.005, 0.003, 0.002, 0.001)
+    show(f"{name} CVODE, {size} in one", fastest(grid(name, tolerances, (1e-12,), (5, 3)), run, exact, MANY), CASES)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    for chosen in sys.argv[1:] or PROBLEMS:
+        tune_single(chosen)
+        for size in (1, 20, 30, 60):
+            tune_stacked(chosen, size)

@@ -1,0 +1,355 @@
+"""Is the answer right? The case solved again: on a halved mesh, with a halved error, and by the second engine, FiPy.
+
+Each difference stands beside the estimated error of what it is held against, which is found by going one step further:
+the halved mesh is halved again (order 2: four thirds of what then changes), the halved error likewise (twice of what then
+changes), FiPy's steps are halved (:func:`thermokit.conduction.fipy_engine.estimate_error`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermokit.errors import SolveError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from thermokit.conduction.history import History
+    from thermokit.conduction.mesh import Settled
+    from thermokit.conduction.problem import Array, Problem
+
+    Fields = dict[str, Array]
+
+FIPY_ROWS = 12  # rows that are held against FiPy, and every span's end
+FIPY_STEPS = 16  # steps of FiPy a span, fewer where there are many spans
+FIPY_SPANS = 5  # spans that are given that many
+MOST_SWEEPS = 700  # of FiPy: about 10 s; beyond, its steps are not refined
+TEMPERATURE = "temperature"
+DEGREE_PER_KELVIN = 0.03  # 1/K: d(degree)/dT of a reaction of 100 kJ/mol half-way at 400 K, ln 2 / 2 x E/(R T^2), rounded
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The run held against another solution of the same case.
+
+    what : that solution in words; quantity : ``temperature`` or a state; largest : the largest difference, in ``unit``, at
+    time [s] and depth [m]; estimated_error : of the other solution; allowed : what the difference may be (accuracy and
+    estimated error); agrees; note : what else must be said. Numbers are None where the other solution failed.
+    """
+
+    what: str
+    quantity: str
+    unit: str
+    largest: float | None
+    time: float | None
+    depth: float | None
+    estimated_error: float | None
+    allowed: float | None
+    agrees: bool
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Verification:
+    """What :func:`verify` found.
+
+    path, value : the setting that was sought and the value [s] it was verified at (None where nothing was sought);
+    accuracy [K] of the case; cells, steps : of the run; comparisons; advice : what to try, one sentence for each
+    comparison that does not agree.
+    """
+
+    title: str
+    process: str
+    case_sha256: str
+    path: str | None
+    value: float | None
+    accuracy: float
+    cells: int
+    steps: int
+    comparisons: tuple[Comparison, ...]
+    advice: tuple[str, ...]
+
+    @property
+    def agrees(self) -> bool:
+        """True where every comparison agrees."""
+        return all(c.agrees for c in self.comparisons)
+
+    def as_json(self) -> dict[str, Any]:
+        """The JSON object of ``thermokit verify --json``."""
+        from thermokit import __version__
+
+        return {
+            "title": self.title,
+            "process": self.process,
+            "case_sha256": self.case_sha256,
+            "version": __version__,
+            "verify": {
+                "agrees": self.agrees,
+                "at": None if self.path is None else {"path": self.path, "value": self.value, "unit": "s"},
+                "accuracy": self.accuracy,
+                "cells": self.cells,
+                "steps": self.steps,
+                "units": {"time": "s", "depth": "m", "accuracy": "K"},
+                "comparisons": [
+                    {
+                        "what": c.what,
+                        "quantity": c.quantity,
+                        "largest": c.largest,
+                        "unit": c.unit,
+                        "time": c.time,
+                        "depth": c.depth,
+                        "estimated_error": c.estimated_error,
+                        "allowed": c.allowed,
+                        "agrees": c.agrees,
+                        "note": c.note,
+                    }
+                    for c in self.comparisons
+                ],
+                "advice": list(self.advice),
+            },
+        }
+
+
+def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verification:
+    """How far the run of a case (or case file) is from the same on a halved mesh, with a halved error, and from FiPy.
+
+    A case with something to find is verified at the recommended value, without a window at the nearest miss. Agreement: the
+    difference is within the case's accuracy and the estimated error of what it is held against; for the halved mesh and
+    error that estimate must itself be within the accuracy. What 1 K means for a state: :func:`share_of_kelvin`.
+
+    Raises CaseError where the case is wrong, SolveError where the case's own run does not finish.
+    """
+    from thermokit.processes import process_of
+    from thermokit.processes.run import settled
+    from thermokit.studies.run import as_case
+
+    told = progress or (lambda share: None)
+    case, path, value = _filled(as_case(case), told)
+    told(0.2)
+    process = process_of(case)
+    base = _finished_settled(settled(case, process))
+    told(0.3)
+    problem, accuracy = process.problem(base.edges), float(case.accuracy.temperature)
+    rows = _with_ends(base.history.time, problem)
+    own = Run(problem, base.tolerance, rows)
+    kelvin = share_of_kelvin(problem)
+    comparisons = [
+        *_mesh(own, process.problem, base.edges, accuracy, kelvin),
+        *_time(own, accuracy, kelvin),
+    ]
+    told(0.4)
+    comparisons += _fipy(problem, base.tolerance, rows, accuracy, kelvin)
+    told(1.0)
+    return Verification(
+        title=case.title,
+        process=case.process,
+        case_sha256=case.source.sha256,
+        path=path,
+        value=value,
+        accuracy=accuracy,
+        cells=len(base.history.centres),
+        steps=base.history.accepted,
+        comparisons=tuple(comparisons),
+        advice=tuple(dict.fromkeys(_advice(c) for c in comparisons if not c.agrees)),
+    )
+
+
+def share_of_kelvin(problem: Problem) -> dict[str, float]:
+    """What a state may be off where the temperature is off by 1 K, state -> [1/K].
+
+    0.03 for degrees of reaction; for the crystalline share the steepest of its curves (two over the width of a triangle,
+    one over that of a uniform range), at least 0.03.
+    """
+    out = {reaction.state: DEGREE_PER_KELVIN for layer in problem.layers for reaction in layer.reactions}
+    steepest = [DEGREE_PER_KELVIN]
+    for layer in problem.layers:
+        for curve in (layer.medium.melting, layer.medium.crystallising):
+            if curve is not None:
+                width = float(curve.high) - float(curve.low)  # type: ignore[arg-type]
+                steepest.append((1.0 if curve.peak is None else 2.0) / width)
+    return out | {"crystalline_share": max(steepest)}
+
+
+class Run:
+    """A run of a problem at given rows; solved once, when it is asked for."""
+
+    def __init__(self, problem: Problem, tolerance: float, rows: Array):
+        from thermokit.conduction.single import solve
+
+        self.problem, self.tolerance, self.rows = problem, tolerance, rows
+        self.history = _finished(solve(problem, rows, tolerance))
+
+
+def fields_of(history: History, edges: Array | None = None) -> Fields:
+    """Temperature (rows, faces and cells) [K] and states (rows, cells); cells are means over those of a coarser mesh."""
+    cells = {TEMPERATURE: history.temperature, **history.states}
+    if edges is not None:
+        mean = _means(history.edges, edges)
+        cells = {name: values @ mean for name, values in cells.items()}
+    cells[TEMPERATURE] = np.column_stack([history.inner_face, cells[TEMPERATURE], history.outer_face])
+    return cells
+
+
+def _means(fine: Array, coarse: Array) -> Array:
+    """(fine cells, coarse cells): weights that make means over the coarse cells."""
+    widths = np.diff(fine)
+    owner = np.clip(np.searchsorted(coarse, (fine[1:] + fine[:-1]) / 2) - 1, 0, len(coarse) - 2)
+    weight = np.zeros((len(widths), len(coarse) - 1))
+    weight[np.arange(len(widths)), owner] = widths
+    return np.asarray(weight / weight.sum(axis=0))
+
+
+def largest(a: Array, b: Array) -> tuple[float, int, int]:
+    """(largest difference, its row, its place); NaN where both have it does not count, NaN in one counts as infinite."""
+    gap = np.abs(a - b)
+    gap = np.where(np.isnan(a) & np.isnan(b), 0.0, np.where(np.isnan(gap), np.inf, gap))
+    row, place = np.unravel_index(int(np.argmax(gap)), gap.shape)
+    return float(gap[row, place]), int(row), int(place)
+
+
+def _compared(
+    what: str, own: History, mine: Fields, other: Fields, error: dict[str, float], accuracy: float,
+    kelvin: dict[str, float], strict: bool, note: str = "",
+) -> list[Comparison]:  # fmt: skip
+    """One comparison for the temperature and one for each state; rows at the very start do not count."""
+    late = own.time > 0.0
+    found = []
+    for name, values in mine.items():
+        size, row, place = largest(values[late], other[name][late])
+        depth = [0.0, *own.centres.tolist(), float(own.edges[-1])] if name == TEMPERATURE else own.centres.tolist()
+        enough = accuracy * (1.0 if name == TEMPERATURE else kelvin.get(name, DEGREE_PER_KELVIN))
+        allowed = enough + error[name]
+        told = [note] if note else []
+        if error[name] > enough:
+            told.append("the solution it is held against is itself further off than the accuracy asked for")
+        found.append(
+            Comparison(
+                what=what,
+                quantity=name,
+                unit="K" if name == TEMPERATURE else "1",
+                largest=size,
+                time=float(own.time[late][row]),
+                depth=float(depth[place]),
+                estimated_error=error[name],
+                allowed=allowed,
+                agrees=size <= allowed and (not strict or error[name] <= enough),
+                note="; ".join(told),
+            )
+        )
+    return found
+
+
+def _mesh(
+    own: Run, build: Callable[[Sequence[Array]], Problem], edges: Sequence[Array], accuracy: float, kelvin: dict[str, float]
+) -> list[Comparison]:
+    """Against the mesh with every cell cut in two; that mesh's error from cutting once more (order 2: 4/3 of the change)."""
+    from thermokit.conduction.mesh import halved
+
+    half_edges = [halved(e) for e in edges]
+    half = Run(build(half_edges), own.tolerance, own.rows).history
+    quarter = Run(build([halved(e) for e in half_edges]), own.tolerance, own.rows).history
+    late = own.history.time > 0.0
+    a, b = fields_of(half), fields_of(quarter, half.edges)
+    error = {name: 4.0 / 3.0 * largest(values[late], b[name][late])[0] for name, values in a.items()}
+    other = fields_of(half, own.history.edges)
+    return _compared("halved mesh", own.history, fields_of(own.history), other, error, accuracy, kelvin, strict=True)
+
+
+def _time(own: Run, accuracy: float, kelvin: dict[str, float]) -> list[Comparison]:
+    """Against half the error a step; what is left of it from halving once more (in proportion: twice the change)."""
+    half, quarter = (fields_of(Run(own.problem, own.tolerance / n, own.rows).history) for n in (2, 4))
+    late = own.history.time > 0.0
+    error = {name: 2.0 * largest(values[late], quarter[name][late])[0] for name, values in half.items()}
+    return _compared("halved error", own.history, fields_of(own.history), half, error, accuracy, kelvin, strict=True)
+
+
+def _fipy(
+    problem: Problem, tolerance: float, rows: Array, accuracy: float, kelvin: dict[str, float]
+) -> list[Comparison]:
+    """Against FiPy on the same mesh, at a few rows; its error by halving its steps. A failure is told, never hidden."""
+    from thermokit.conduction.fipy_engine import estimate_error
+
+    some = _with_ends(rows[np.unique(np.linspace(0, len(rows) - 1, FIPY_ROWS + 1).round().astype(int))], problem)
+    some = some[some > 0.0]
+    own = Run(problem, tolerance, some).history
+    steps = max(4, FIPY_STEPS * FIPY_SPANS // max(FIPY_SPANS, len(problem.spans)))
+    try:
+        theirs = estimate_error(problem, some, steps)
+        # of order 2: so much finer brings its error below the accuracy, at so many times the work
+        finer = np.sqrt(theirs.largest / accuracy)
+        if finer > 1.0 and 3.0 * finer * theirs.history.sweeps <= MOST_SWEEPS:
+            steps = int(np.ceil(1.1 * finer * steps))
+            theirs = estimate_error(problem, some, steps)
+    except (SolveError, ArithmeticError, RuntimeError, ImportError) as problem_met:
+        why = f"FiPy failed: {' '.join(str(problem_met).split())}"
+        return [Comparison("FiPy, same mesh", TEMPERATURE, "K", None, None, None, None, None, False, why)]
+    other = {name: np.asarray(values) for name, values in theirs.history.states.items()}
+    other[TEMPERATURE] = np.column_stack(
+        [theirs.history.inner_face, theirs.history.temperature, theirs.history.outer_face]
+    )
+    error = {name: float(np.max(np.nan_to_num(values))) for name, values in theirs.states.items()}
+    error[TEMPERATURE] = theirs.largest
+    return _compared("FiPy, same mesh", own, fields_of(own), other, error, accuracy, kelvin, strict=False)
+
+
+def _advice(c: Comparison) -> str:
+    """What to try where a comparison does not agree."""
+    if c.largest is None:
+        return f"{c.note}. The other comparisons stand; try a case with shorter stations, or fewer of them"
+    size = f"{c.largest:.2g} {c.unit if c.unit != '1' else f'in {c.quantity}'}"
+    where = f"{size} at {c.time:.4g} s"
+    if c.what == "halved mesh":
+        return (
+            f"the mesh is too coarse ({where}): leave `cells` out so that the mesh is chosen, or give more; just after a "
+            "jump of a face no mesh is fine enough, so begin the rows later"
+        )
+    if c.what == "halved error":
+        return f"the time steps are too long ({where}): ask for a smaller [accuracy] temperature"
+    return (
+        f"thermokit and FiPy disagree ({where}) by more than both should be off: do not use the answer before it is known "
+        "why; start with the simplest case that shows it"
+    )
+
+
+def _filled(case: Any, told: Callable[[float], None]) -> tuple[Any, str | None, float | None]:
+    """(case with nothing left to find, path of what was sought, its value)."""
+    from thermokit.case import sought_path
+
+    path = sought_path(case)
+    if path is None:
+        return case, None, None
+    from thermokit.conduction.mesh import TIME_SHARE
+    from thermokit.studies.dwell import dwell
+    from thermokit.studies.window import Question, find_window
+
+    found = dwell(case, lambda share: told(0.2 * share))
+    value = found.recommended
+    if value is None:
+        question = Question(case, path, found.edges, TIME_SHARE * float(case.accuracy.temperature))
+        value = find_window(question, found.low, found.high).nearest_miss()[0]
+    return case.with_values({path: value}), path, float(value)
+
+
+def _with_ends(rows: Array, problem: Problem) -> Array:
+    """Rows and the end of every span, each once."""
+    ends = np.cumsum([float(span.duration) for span in problem.spans])  # type: ignore[arg-type]
+    times = np.unique(np.concatenate([rows, ends]))
+    return np.asarray(times[np.concatenate([np.diff(times) > 1e-9 * ends[-1], [True]])])
+
+
+def _finished(history: History) -> History:
+    ending = history.ending
+    if ending.status == "interrupted":
+        raise KeyboardInterrupt
+    if ending.status != "finished":
+        place = "" if ending.depth is None else f", {1e3 * ending.depth:.3g} mm deep"
+        raise SolveError(f"the run stopped at {ending.time:.4g} s{place}: {ending.status.replace('_', ' ')}", ending.advice)
+    return history
+
+
+def _finished_settled(found: Settled) -> Settled:
+    _finished(found.history)
+    return found

@@ -1,0 +1,51 @@
+"""A verification in words: a line for each comparison, then what it comes to."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from thermokit.results.digits import number
+
+if TYPE_CHECKING:
+    from thermokit.studies.verify import Comparison, Verification
+
+WIDTH = 100
+
+
+def verify_text(found: Verification) -> str:
+    """The printed answer."""
+    at = "" if found.path is None else f", at {found.path} = {number(found.value or 0.0)} s"
+    lines = [
+        found.title or "Verification",
+        "",
+        f"Accuracy asked for {found.accuracy:g} K; {found.cells} cells, {found.steps} steps{at}",
+        "",
+        f"  {'held against':<18}{'largest difference':<32}{'its own error':<16}{'where'}",
+    ]
+    for c in found.comparisons:
+        lines.append(_line(c))
+        if c.note and c.largest is not None:
+            lines.append(textwrap.fill(c.note, WIDTH, initial_indent=" " * 20, subsequent_indent=" " * 20))
+    lines.append("")
+    if found.agrees:
+        lines.append("Every comparison agrees within the accuracy of the case and its own error.")
+    else:
+        count = sum(not c.agrees for c in found.comparisons)
+        lines.append(f"NOT VERIFIED: {count} of {len(found.comparisons)} comparisons do not agree.")
+        lines += [textwrap.fill(text, WIDTH, initial_indent="  - ", subsequent_indent="    ") for text in found.advice]
+    return "\n".join(lines)
+
+
+def _line(c: Comparison) -> str:
+    if c.largest is None or c.time is None or c.depth is None or c.estimated_error is None:
+        return f"  {c.what:<18}failed"
+    size = f"{_small(c.largest, c.unit)} {'of ' if c.unit == '1' else 'in '}{c.quantity}"
+    where = f"{number(c.time)} s, {number(1e3 * c.depth)} mm deep"
+    verdict = "agrees" if c.agrees else "DOES NOT AGREE"
+    return f"  {c.what:<18}{size:<32}{_small(c.estimated_error, c.unit):<16}{where:<26}{verdict}"
+
+
+def _small(value: float, unit: str) -> str:
+    """A difference with two digits."""
+    return f"{value:.2g}" + ("" if unit == "1" else f" {unit}")
