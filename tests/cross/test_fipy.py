@@ -13,7 +13,10 @@ TOLERANCE = 0.01  # K
 PROMISED = 4.0  # tolerances that the solver may be off at worst
 
 
-@pytest.mark.parametrize("name", BODIES)
+SLOW = {"curing charge", "melting and crystallising", "melting slab", "melting within 1 K"}
+
+
+@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.long) if n in SLOW else n for n in BODIES])
 def test_within_fipys_own_error(name: str) -> None:
     problem = BODIES[name]()
     times = rows(problem)

@@ -59,7 +59,9 @@ def _version(ctx: click.Context, _: click.Parameter, value: bool) -> None:
 
 
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version.")
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=_version, help="Print the version."
+)
 def group() -> None:
     """Thermal settings of moulds and ovens: times and temperatures, with their margins.
 
@@ -68,7 +70,11 @@ def group() -> None:
 
 
 def main(args: list[str] | None = None) -> None:
-    """The command `thermokit`: exit status 0 done, 1 no answer or a failed solve, 2 a mistake of the user, 130 stopped."""
+    """The command `thermokit`: exit status 0 done, 1 no answer or failed solve, 2 the user's mistake, 130 stopped."""
+    for stream in (sys.stdout, sys.stderr):
+        # a character that a terminal or pipe cannot hold must not stop an answer
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
     try:
         status = group.main(args, prog_name="thermokit", standalone_mode=False)
     except ThermokitError as error:
@@ -80,8 +86,7 @@ def main(args: list[str] | None = None) -> None:
     except click.ClickException as error:
         error.show()
         sys.exit(2)
-    except BrokenPipeError:
-        # the reader of a pipe went away: nothing is wrong with the answer
-        sys.stderr.close()
+    except SystemExit:
+        # click does this when the reader of a pipe went away (`thermokit materials | head -1`): nothing is wrong
         sys.exit(0)
     sys.exit(status if isinstance(status, int) else 0)

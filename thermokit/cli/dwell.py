@@ -9,20 +9,28 @@ import click
 
 @click.command(short_help="How long: earliest, latest and recommended, and why.")
 @click.argument("case_file", metavar="CASE", type=click.Path(path_type=Path))
-@click.option("-o", "--output", metavar="RESULT.h5", type=click.Path(path_type=Path), help="Keep the run at the recommended dwell.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="RESULT.h5",
+    type=click.Path(path_type=Path),
+    help="Keep the run at the recommended dwell.",
+)
 @click.option("--json", "as_object", is_flag=True, help="Print one JSON object and nothing else.")
 def command(case_file: Path, output: Path | None, as_object: bool) -> int:
     """How long: earliest, latest and recommended dwell of the station with duration = "find", and why."""
     from thermokit.cli.progress import Progress
+    from thermokit.cli.target import check_target
     from thermokit.processes.run import failed
     from thermokit.studies.dwell import dwell, run_at
     from thermokit.studies.run import as_case
 
     case = as_case(case_file)
-    progress = Progress("searching")
-    found = dwell(case, progress)
-    result = run_at(case, found)
-    progress.done()
+    if output is not None:
+        check_target(output, case_file)
+    with Progress("searching") as progress:
+        found = dwell(case, progress)
+        result = run_at(case, found)
     if output is not None:
         from thermokit.results.write import write
 

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from types import TracebackType
 
 AFTER = 1.0  # s before anything is shown: short work needs no bar
 
 
 class Progress:
-    """A line on standard error with the share that is done; silent in pipes and for short work."""
+    """A line on standard error with the share that is done; silent in pipes and for short work.
+
+    Used in a ``with`` block: the line is cleared at its end, also when an error or Ctrl-C ends it.
+    """
 
     def __init__(self, words: str):
         self.words = words
@@ -35,8 +41,12 @@ class Progress:
         if self.shown:
             click.echo("\r" + " " * 60 + "\r", err=True, nl=False)
 
+    def __enter__(self) -> Progress:
+        """Begin."""
+        return self
 
-def watching(words: str) -> tuple[Progress, Callable[[], None]]:
-    """(progress to be told, what to call at the end)."""
-    progress = Progress(words)
-    return progress, progress.done
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Clear the line, whatever happened."""
+        self.done()

@@ -182,7 +182,7 @@ def expand(problem: Problem, cases: int | None = None) -> list[Piece]:
             wide = max(np.size(k) for k in knots)
             cuts = np.sort(np.stack([np.broadcast_to(k, (wide,)) for k in knots]), axis=0)
             keep = np.concatenate([[True], np.any(np.diff(cuts, axis=0) > 0, axis=1)])
-            cuts = cuts[keep]
+            cuts = cuts[keep] if np.any(keep[1:]) else np.stack([cuts[0], cuts[0]])  # an empty span stays a piece
         else:
             cuts = np.stack([np.broadcast_to(k, duration.shape) for k in knots])
         for j in range(len(cuts) - 1):
@@ -212,7 +212,10 @@ def expand(problem: Problem, cases: int | None = None) -> list[Piece]:
                 )
             )
         begun = begun + duration
-    assert all(np.size(p.duration) in (1, width) for p in pieces)
+    for piece in pieces:
+        for part in (piece.duration, piece.drive, piece.linear, piece.quartic, piece.temperature, piece.heat, piece.factor):
+            if part.shape[-1] not in (1, width):
+                raise ValueError(f"a leaf of the problem has {part.shape[-1]} values, there are {width} cases")
     return pieces
 
 

@@ -7,7 +7,7 @@ with the energy coordinate y as state (:mod:`thermokit.conduction.enthalpy`), co
 :mod:`thermokit.conduction.rod`, faces of :mod:`thermokit.conduction.surface`, put together in
 :mod:`thermokit.conduction.equations` and stepped by Rodas4P (:mod:`thermokit.conduction.rosenbrock`) with the exact
 tridiagonal Jacobian; degrees are eliminated cell by cell, in the order of their layer. The error of a step is held below
-``tolerance`` in kelvin (largest cell), that of a degree below ``tolerance/100 K``. The solver restarts at every change of
+``tolerance`` in kelvin (largest cell), that of a degree below ``tolerance/200 K``. The solver restarts at every change of
 faces. Heat through the faces is integrated by the same scheme.
 """
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Array, Problem
     from thermokit.conduction.watch import Watch
 
-DEGREE_PER_KELVIN = 1.0 / 100.0
+DEGREE_PER_KELVIN = 1.0 / 200.0
 FIRST_STEP = 30.0  # tolerances that the fastest cell may move in the first step after a switch
 SAFETY = 0.9
 GROWTH = 6.0

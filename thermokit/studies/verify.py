@@ -1,7 +1,7 @@
 """Is the answer right? The case solved again: on a halved mesh, with a halved error, and by the second engine, FiPy.
 
 Each difference stands beside the estimated error of what it is held against, which is found by going one step further:
-the halved mesh is halved again (order 2: four thirds of what then changes), the halved error likewise (twice of what then
+the halved mesh is halved again (order 2: four thirds of what then changes), the halved error likewise (twice what then
 changes), FiPy's steps are halved (:func:`thermokit.conduction.fipy_engine.estimate_error`).
 """
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from thermokit.conduction.history import History
-    from thermokit.conduction.mesh import Settled
     from thermokit.conduction.problem import Array, Problem
 
     Fields = dict[str, Array]
@@ -28,16 +27,18 @@ FIPY_STEPS = 16  # steps of FiPy a span, fewer where there are many spans
 FIPY_SPANS = 5  # spans that are given that many
 MOST_SWEEPS = 700  # of FiPy: about 10 s; beyond, its steps are not refined
 TEMPERATURE = "temperature"
-DEGREE_PER_KELVIN = 0.03  # 1/K: d(degree)/dT of a reaction of 100 kJ/mol half-way at 400 K, ln 2 / 2 x E/(R T^2), rounded
+DEGREE_PER_KELVIN = (
+    0.03  # 1/K: ln 2 / 2 x E/(R T^2) of a first-order reaction of 100 kJ/mol, half-way at 400 K, rounded
+)
 
 
 @dataclass(frozen=True)
 class Comparison:
     """The run held against another solution of the same case.
 
-    what : that solution in words; quantity : ``temperature`` or a state; largest : the largest difference, in ``unit``, at
-    time [s] and depth [m]; estimated_error : of the other solution; allowed : what the difference may be (accuracy and
-    estimated error); agrees; note : what else must be said. Numbers are None where the other solution failed.
+    what : that solution in words; quantity : ``temperature`` or a state; largest : the largest difference, in ``unit``,
+    at time [s] and depth [m]; estimated_error : of the other solution; allowed : what the difference may be (accuracy
+    and estimated error); agrees; note : what else must be said. Numbers are None where the other solution failed.
     """
 
     what: str
@@ -116,9 +117,9 @@ class Verification:
 def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verification:
     """How far the run of a case (or case file) is from the same on a halved mesh, with a halved error, and from FiPy.
 
-    A case with something to find is verified at the recommended value, without a window at the nearest miss. Agreement: the
-    difference is within the case's accuracy and the estimated error of what it is held against; for the halved mesh and
-    error that estimate must itself be within the accuracy. What 1 K means for a state: :func:`share_of_kelvin`.
+    A case with something to find is verified at the recommended value, without a window at the nearest miss. Agreement:
+    the difference is within the case's accuracy plus the estimated error of what it is held against; for the halved mesh
+    and error that estimate must itself be within the accuracy. What 1 K means for a state: :func:`share_of_kelvin`.
 
     Raises CaseError where the case is wrong, SolveError where the case's own run does not finish.
     """
@@ -130,18 +131,18 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
     case, path, value = _filled(as_case(case), told)
     told(0.2)
     process = process_of(case)
-    base = _finished_settled(settled(case, process))
+    base = settled(case, process)
+    _finished(base.history)
     told(0.3)
     problem, accuracy = process.problem(base.edges), float(case.accuracy.temperature)
     rows = _with_ends(base.history.time, problem)
-    own = Run(problem, base.tolerance, rows)
-    kelvin = share_of_kelvin(problem)
-    comparisons = [
-        *_mesh(own, process.problem, base.edges, accuracy, kelvin),
-        *_time(own, accuracy, kelvin),
-    ]
+    own = _solved(problem, rows, base.tolerance)
+    measure = _Measure(accuracy, share_of_kelvin(problem))
+    comparisons = _mesh(own, process.problem, base.edges, base.tolerance, measure)
+    told(0.35)
+    comparisons += _time(own, problem, base.tolerance, measure)
     told(0.4)
-    comparisons += _fipy(problem, base.tolerance, rows, accuracy, kelvin)
+    comparisons += _fipy(problem, rows, base.tolerance, measure)
     told(1.0)
     return Verification(
         title=case.title,
@@ -160,50 +161,45 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
 def share_of_kelvin(problem: Problem) -> dict[str, float]:
     """What a state may be off where the temperature is off by 1 K, state -> [1/K].
 
-    0.03 for degrees of reaction; for the crystalline share the steepest of its curves (two over the width of a triangle,
-    one over that of a uniform range), at least 0.03.
+    0.03 for degrees of reaction; for the crystalline share the steepest of its curves (two over the width of a triangle
+    in temperature, one over that of a uniform range), at least 0.03.
     """
     out = {reaction.state: DEGREE_PER_KELVIN for layer in problem.layers for reaction in layer.reactions}
     steepest = [DEGREE_PER_KELVIN]
     for layer in problem.layers:
         for curve in (layer.medium.melting, layer.medium.crystallising):
             if curve is not None:
-                width = float(curve.high) - float(curve.low)  # type: ignore[arg-type]
+                width = float(curve.high) - float(curve.low)
                 steepest.append((1.0 if curve.peak is None else 2.0) / width)
     return out | {"crystalline_share": max(steepest)}
 
 
-class Run:
-    """A run of a problem at given rows; solved once, when it is asked for."""
+@dataclass(frozen=True)
+class _Measure:
+    """What counts as agreement: accuracy [K], and what 1 K means for each state [1/K]."""
 
-    def __init__(self, problem: Problem, tolerance: float, rows: Array):
-        from thermokit.conduction.single import solve
+    accuracy: float
+    kelvin: dict[str, float]
 
-        self.problem, self.tolerance, self.rows = problem, tolerance, rows
-        self.history = _finished(solve(problem, rows, tolerance))
+    def enough(self, name: str) -> float:
+        """The accuracy of a quantity."""
+        return self.accuracy * (1.0 if name == TEMPERATURE else self.kelvin.get(name, DEGREE_PER_KELVIN))
 
 
 def fields_of(history: History, edges: Array | None = None) -> Fields:
-    """Temperature (rows, faces and cells) [K] and states (rows, cells); cells are means over those of a coarser mesh."""
+    """Temperature (rows, faces and cells) [K] and states (rows, cells); on coarser ``edges`` cells are means of theirs."""
     cells = {TEMPERATURE: history.temperature, **history.states}
     if edges is not None:
-        mean = _means(history.edges, edges)
-        cells = {name: values @ mean for name, values in cells.items()}
+        widths = np.diff(history.edges)
+        first = np.searchsorted(history.centres, edges[:-1])
+        total = np.add.reduceat(widths, first)
+        cells = {name: np.add.reduceat(values * widths, first, axis=1) / total for name, values in cells.items()}
     cells[TEMPERATURE] = np.column_stack([history.inner_face, cells[TEMPERATURE], history.outer_face])
     return cells
 
 
-def _means(fine: Array, coarse: Array) -> Array:
-    """(fine cells, coarse cells): weights that make means over the coarse cells."""
-    widths = np.diff(fine)
-    owner = np.clip(np.searchsorted(coarse, (fine[1:] + fine[:-1]) / 2) - 1, 0, len(coarse) - 2)
-    weight = np.zeros((len(widths), len(coarse) - 1))
-    weight[np.arange(len(widths)), owner] = widths
-    return np.asarray(weight / weight.sum(axis=0))
-
-
 def largest(a: Array, b: Array) -> tuple[float, int, int]:
-    """(largest difference, its row, its place); NaN where both have it does not count, NaN in one counts as infinite."""
+    """(largest difference, its row, its place); places where both are NaN agree, NaN in one is an infinite difference."""
     gap = np.abs(a - b)
     gap = np.where(np.isnan(a) & np.isnan(b), 0.0, np.where(np.isnan(gap), np.inf, gap))
     row, place = np.unravel_index(int(np.argmax(gap)), gap.shape)
@@ -211,20 +207,17 @@ def largest(a: Array, b: Array) -> tuple[float, int, int]:
 
 
 def _compared(
-    what: str, own: History, mine: Fields, other: Fields, error: dict[str, float], accuracy: float,
-    kelvin: dict[str, float], strict: bool, note: str = "",
-) -> list[Comparison]:  # fmt: skip
+    what: str, own: History, other: Fields, error: dict[str, float], measure: _Measure, strict: bool
+) -> list[Comparison]:
     """One comparison for the temperature and one for each state; rows at the very start do not count."""
     late = own.time > 0.0
     found = []
-    for name, values in mine.items():
+    for name, values in fields_of(own).items():
         size, row, place = largest(values[late], other[name][late])
         depth = [0.0, *own.centres.tolist(), float(own.edges[-1])] if name == TEMPERATURE else own.centres.tolist()
-        enough = accuracy * (1.0 if name == TEMPERATURE else kelvin.get(name, DEGREE_PER_KELVIN))
+        enough = measure.enough(name)
+        far = error[name] > enough
         allowed = enough + error[name]
-        told = [note] if note else []
-        if error[name] > enough:
-            told.append("the solution it is held against is itself further off than the accuracy asked for")
         found.append(
             Comparison(
                 what=what,
@@ -235,56 +228,60 @@ def _compared(
                 depth=float(depth[place]),
                 estimated_error=error[name],
                 allowed=allowed,
-                agrees=size <= allowed and (not strict or error[name] <= enough),
-                note="; ".join(told),
+                agrees=size <= allowed and not (strict and far),
+                note="what it is held against is itself further off than the accuracy asked for" if far else "",
             )
         )
     return found
 
 
 def _mesh(
-    own: Run, build: Callable[[Sequence[Array]], Problem], edges: Sequence[Array], accuracy: float, kelvin: dict[str, float]
+    own: History,
+    build: Callable[[Sequence[Array]], Problem],
+    edges: Sequence[Array],
+    tolerance: float,
+    measure: _Measure,
 ) -> list[Comparison]:
-    """Against the mesh with every cell cut in two; that mesh's error from cutting once more (order 2: 4/3 of the change)."""
+    """Against every cell cut in two; the error of that from cutting once more (order 2: 4/3 of the change)."""
     from thermokit.conduction.mesh import halved
 
     half_edges = [halved(e) for e in edges]
-    half = Run(build(half_edges), own.tolerance, own.rows).history
-    quarter = Run(build([halved(e) for e in half_edges]), own.tolerance, own.rows).history
-    late = own.history.time > 0.0
-    a, b = fields_of(half), fields_of(quarter, half.edges)
-    error = {name: 4.0 / 3.0 * largest(values[late], b[name][late])[0] for name, values in a.items()}
-    other = fields_of(half, own.history.edges)
-    return _compared("halved mesh", own.history, fields_of(own.history), other, error, accuracy, kelvin, strict=True)
+    half = _solved(build(half_edges), own.time, tolerance)
+    quarter = _solved(build([halved(e) for e in half_edges]), own.time, tolerance)
+    change = _changes(own.time, fields_of(half), fields_of(quarter, half.edges))
+    error = {name: 4.0 / 3.0 * size for name, size in change.items()}
+    return _compared("halved mesh", own, fields_of(half, own.edges), error, measure, strict=True)
 
 
-def _time(own: Run, accuracy: float, kelvin: dict[str, float]) -> list[Comparison]:
+def _time(own: History, problem: Problem, tolerance: float, measure: _Measure) -> list[Comparison]:
     """Against half the error a step; what is left of it from halving once more (in proportion: twice the change)."""
-    half, quarter = (fields_of(Run(own.problem, own.tolerance / n, own.rows).history) for n in (2, 4))
-    late = own.history.time > 0.0
-    error = {name: 2.0 * largest(values[late], quarter[name][late])[0] for name, values in half.items()}
-    return _compared("halved error", own.history, fields_of(own.history), half, error, accuracy, kelvin, strict=True)
+    half, quarter = (fields_of(_solved(problem, own.time, tolerance / n)) for n in (2, 4))
+    error = {name: 2.0 * size for name, size in _changes(own.time, half, quarter).items()}
+    return _compared("halved error", own, half, error, measure, strict=True)
 
 
-def _fipy(
-    problem: Problem, tolerance: float, rows: Array, accuracy: float, kelvin: dict[str, float]
-) -> list[Comparison]:
+def _changes(time: Array, a: Fields, b: Fields) -> dict[str, float]:
+    late = time > 0.0
+    return {name: largest(values[late], b[name][late])[0] for name, values in a.items()}
+
+
+def _fipy(problem: Problem, rows: Array, tolerance: float, measure: _Measure) -> list[Comparison]:
     """Against FiPy on the same mesh, at a few rows; its error by halving its steps. A failure is told, never hidden."""
     from thermokit.conduction.fipy_engine import estimate_error
 
     some = _with_ends(rows[np.unique(np.linspace(0, len(rows) - 1, FIPY_ROWS + 1).round().astype(int))], problem)
     some = some[some > 0.0]
-    own = Run(problem, tolerance, some).history
+    own = _solved(problem, some, tolerance)
     steps = max(4, FIPY_STEPS * FIPY_SPANS // max(FIPY_SPANS, len(problem.spans)))
     try:
         theirs = estimate_error(problem, some, steps)
-        # of order 2: so much finer brings its error below the accuracy, at so many times the work
-        finer = np.sqrt(theirs.largest / accuracy)
+        # of order 2: so many times the steps, and the work, bring its error down to the accuracy
+        finer = np.sqrt(theirs.largest / measure.accuracy)
         if finer > 1.0 and 3.0 * finer * theirs.history.sweeps <= MOST_SWEEPS:
             steps = int(np.ceil(1.1 * finer * steps))
             theirs = estimate_error(problem, some, steps)
-    except (SolveError, ArithmeticError, RuntimeError, ImportError) as problem_met:
-        why = f"FiPy failed: {' '.join(str(problem_met).split())}"
+    except (SolveError, ArithmeticError, RuntimeError, ImportError) as met:
+        why = f"FiPy failed: {' '.join(str(met).split())}"
         return [Comparison("FiPy, same mesh", TEMPERATURE, "K", None, None, None, None, None, False, why)]
     other = {name: np.asarray(values) for name, values in theirs.history.states.items()}
     other[TEMPERATURE] = np.column_stack(
@@ -292,7 +289,7 @@ def _fipy(
     )
     error = {name: float(np.max(np.nan_to_num(values))) for name, values in theirs.states.items()}
     error[TEMPERATURE] = theirs.largest
-    return _compared("FiPy, same mesh", own, fields_of(own), other, error, accuracy, kelvin, strict=False)
+    return _compared("FiPy, same mesh", own, other, error, measure, strict=False)
 
 
 def _advice(c: Comparison) -> str:
@@ -303,14 +300,14 @@ def _advice(c: Comparison) -> str:
     where = f"{size} at {c.time:.4g} s"
     if c.what == "halved mesh":
         return (
-            f"the mesh is too coarse ({where}): leave `cells` out so that the mesh is chosen, or give more; just after a "
-            "jump of a face no mesh is fine enough, so begin the rows later"
+            f"the mesh is too coarse ({where}): leave `cells` out so that the mesh is chosen, or give more; just after "
+            "a jump of a face no mesh is fine enough, so begin the rows later"
         )
     if c.what == "halved error":
         return f"the time steps are too long ({where}): ask for a smaller [accuracy] temperature"
     return (
-        f"thermokit and FiPy disagree ({where}) by more than both should be off: do not use the answer before it is known "
-        "why; start with the simplest case that shows it"
+        f"thermokit and FiPy disagree ({where}) by more than both should be off: do not use the answer before it is "
+        "known why; look for the simplest case that still shows it"
     )
 
 
@@ -335,9 +332,15 @@ def _filled(case: Any, told: Callable[[float], None]) -> tuple[Any, str | None, 
 
 def _with_ends(rows: Array, problem: Problem) -> Array:
     """Rows and the end of every span, each once."""
-    ends = np.cumsum([float(span.duration) for span in problem.spans])  # type: ignore[arg-type]
+    ends = np.cumsum([float(span.duration) for span in problem.spans])
     times = np.unique(np.concatenate([rows, ends]))
     return np.asarray(times[np.concatenate([np.diff(times) > 1e-9 * ends[-1], [True]])])
+
+
+def _solved(problem: Problem, rows: Array, tolerance: float) -> History:
+    from thermokit.conduction.single import solve
+
+    return _finished(solve(problem, rows, tolerance))
 
 
 def _finished(history: History) -> History:
@@ -346,10 +349,6 @@ def _finished(history: History) -> History:
         raise KeyboardInterrupt
     if ending.status != "finished":
         place = "" if ending.depth is None else f", {1e3 * ending.depth:.3g} mm deep"
-        raise SolveError(f"the run stopped at {ending.time:.4g} s{place}: {ending.status.replace('_', ' ')}", ending.advice)
+        words = ending.status.replace("_", " ")
+        raise SolveError(f"the run stopped at {ending.time:.4g} s{place}: {words}", ending.advice)
     return history
-
-
-def _finished_settled(found: Settled) -> Settled:
-    _finished(found.history)
-    return found

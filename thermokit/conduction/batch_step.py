@@ -1,0 +1,224 @@
+"""One step of Rodas4P in every lane of a batch: right-hand side, elimination from both ends at once, stages.
+
+The stage equations are solved for temperature increments V, in which the matrix of a body with constant conductivities is
+symmetric: with b = dT/d(energy) and G the conductances of the cells,
+
+    (1/(h g b_i)) V_i + sum_j G_ij (V_i - V_j) = power_i,       energy increment U_i = V_i/b_i
+
+State is the energy of each cell in J per m2 (radian, steradian), so that conduction needs no division. All large arrays
+are allocated once: fresh memory would cost more than the arithmetic on it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermokit.conduction import rosenbrock as rb
+
+if TYPE_CHECKING:
+    from thermokit.conduction.batch_body import BatchBody
+    from thermokit.conduction.batch_faces import BatchFaces
+    from thermokit.conduction.problem import Array
+
+DEGREE_PER_KELVIN = 1.0 / 200.0
+_WEIGHTS = [np.stack([rb.A[i, :i], rb.C[i, :i]]) for i in range(6)]
+_ALPHA, _GAMMA_TIME = rb.ALPHA.tolist(), rb.GAMMA_TIME.tolist()
+
+
+class BatchStep:
+    """Work arrays and arithmetic of a step for ``lanes`` lanes."""
+
+    def __init__(self, body: BatchBody, faces: BatchFaces, lanes: int):
+        self.body, self.faces, self.lanes = body, faces, lanes
+        m, L, K = body.rows, lanes, 1 + len(body.reactions)
+        self.U = np.zeros((6, K, m, 2, L))
+        self.flat = self.U.reshape(6, -1)
+        self.rows_U = [[self.U[i, 0, r] for r in range(m)] for i in range(6)]
+        self.combined = np.zeros((2, K, m, 2, L))
+        self._combined_flat = self.combined.reshape(2, -1)
+        self.stage = np.zeros((K, m, 2, L))
+        self.T, self.b = np.zeros((m, 2, L)), np.zeros((m, 2, L))
+        self._y, self._index = np.zeros((m, 2, L)), np.zeros((m, 2, L), np.intp)
+        self._flow = np.zeros((m - 1, 2, L))
+        self._over_b, self._diagonal = np.zeros((m, 2, L)), np.zeros((m, 2, L))
+        self._pivot, self._w = np.zeros((m, 2, L)), np.zeros((m - 1, 2, L))
+        self._wb = self._w if body.k_const else np.zeros((m - 1, 2, L))
+        self._rows_w = [self._w[r] for r in range(m - 1)]
+        self._rows_wb = [self._wb[r] for r in range(m - 1)]
+        self._small = np.zeros((2, L))
+        self._work = np.zeros((m, 2, L)) if body.reactions else self._y
+        self.q = np.zeros((6, 2, L))
+        self.q_T = np.zeros((2, L))
+        self.q_t: Array | None = None
+
+    # -- right-hand side ------------------------------------------------------------------------------------------
+
+    def power(self, z: Array, tau: Array, shift: Array | None, out: Array) -> Array:
+        """d(state)/dt of states z into ``out`` (blocks, rows, 2, lanes); returns heat through both faces [W] (2, lanes)."""
+        body, faces, T, flow, f = self.body, self.faces, self.T, self._flow, out[0]
+        y = self._y
+        np.multiply(z[0], body.inverse.now, out=y)
+        if shift is None:
+            body.energy.read(y, self._index, T, self.b)
+        else:
+            T[...], self.b[...], _ = body.two_curve_temperature(y, shift)
+        if body.k_const:
+            G, middle, g0 = body.G.now, body.G_middle.now, body.g0.now
+        else:
+            self._k, self._dk = body.conductivity(T)
+            now = (body.toward.now, body.away.now, body.joint.now, body.joint_middle.now, body.area.now)
+            self._G = G, middle, g0 = body.conductances(self._k, *now)
+        q = faces.flux(g0, T[0], tau)
+        q *= body.area.now
+        if len(flow):
+            np.subtract(T[1:], T[:-1], out=flow)
+            np.multiply(flow, G, out=flow)
+            np.add(flow[0], q, out=f[0])
+            np.subtract(flow[1:], flow[:-1], out=f[1:-1])
+            np.negative(flow[-1], out=f[-1])
+        else:
+            f[0] = q
+        across = (T[-1, 1] - T[-1, 0]) * middle
+        f[-1, 0] += across
+        f[-1, 1] -= across
+        if faces.source is not None:
+            f += faces.source[0]
+            if faces.varies:
+                f += tau * faces.source[1]
+        for j, r in enumerate(body.reactions):
+            rate = r.evaluate(T, (*(z[1 + e] for e in r.earlier), z[1 + j]))
+            np.copyto(out[1 + j], rate)
+            np.multiply(rate, r.heat.now, out=self._work)
+            f += self._work
+        return q
+
+    # -- matrix ---------------------------------------------------------------------------------------------------
+
+    def factor(self, z: Array, tau: Array, over: Array) -> None:
+        """Factorise the stage matrix for 1/(h g) = over (lanes,); the state is that of the last ``power`` call."""
+        body, m, D, T = self.body, self.body.rows, self._diagonal, self.T
+        np.multiply(self.b, body.inverse.now, out=self._over_b)
+        np.divide(1.0, self._over_b, out=self._over_b)  # J per K
+        np.multiply(self._over_b, over, out=D)
+        left: Any
+        right: Any
+        if body.k_const:
+            D += body.G_total.now
+            left = right = body.G.now
+            square = body.G_square.now
+            left_m = right_m = body.G_middle.now
+            g, by_conductance = body.g0.now, 0.0
+        else:
+            G, middle, g = self._G
+            k, dk, toward, away = self._k, self._dk, body.toward.now, body.away.now
+            turn = G * G * (T[1:] - T[:-1])
+            left = G - turn * toward[:-1] * dk[:-1] / k[:-1] ** 2
+            right = G + turn * away[1:] * dk[1:] / k[1:] ** 2
+            square = left * right
+            D[:-1] += left
+            D[1:] += right
+            left_m = right_m = middle
+            if not body.odd:
+                turn_m = middle * middle * (T[-1, 1] - T[-1, 0])
+                left_m = middle - turn_m * toward[-1, 0] * dk[-1, 0] / k[-1, 0] ** 2
+                right_m = middle + turn_m * toward[-1, 1] * dk[-1, 1] / k[-1, 1] ** 2
+            D[-1, 0] += left_m
+            D[-1, 1] += right_m
+            by_conductance = g / k[0] * dk[0]
+        by_cell, by_time = self.faces.slopes(g, T[0], tau, by_conductance)
+        self.q_T = body.area.now * by_cell
+        self.q_t = None if by_time is None else body.area.now * by_time
+        D[0] -= self.q_T
+        for j, r in enumerate(body.reactions):
+            D -= r.eliminate(T, (*(z[1 + e] for e in r.earlier), z[1 + j]), over, body.reactions)
+        self._eliminate(left, right, square, left_m, right_m, m)
+
+    def _eliminate(self, left: Any, right: Any, square: Any, left_m: Any, right_m: Any, m: int) -> None:
+        """Elimination from both ends towards the middle, where two equations are left."""
+        pivot, D, small = self._pivot, self._diagonal, self._small
+        np.divide(1.0, D[0], out=pivot[0])
+        for r in range(m - 1):
+            np.multiply(square[r], pivot[r], out=small)
+            np.subtract(D[r + 1], small, out=small)
+            np.divide(1.0, small, out=pivot[r + 1])
+        np.multiply(left, pivot[:-1], out=self._w)
+        if self._wb is not self._w:
+            np.multiply(right, pivot[:-1], out=self._wb)
+        d0, d1 = 1.0 / pivot[-1, 0], 1.0 / pivot[-1, 1]
+        determinant = 1.0 / (d0 * d1 - left_m * right_m)
+        self._middle = (d1 * determinant, right_m * determinant, left_m * determinant, d0 * determinant)
+
+    def _solve(self, i: int) -> None:
+        """Right-hand side of stage i (powers) to temperature increments, in place."""
+        V, w, wb, small = self.rows_U[i], self._rows_w, self._rows_wb, self._small
+        multiply, add = np.multiply, np.add
+        last = len(w)
+        for r in range(last):
+            multiply(V[r], w[r], small)
+            add(V[r + 1], small, V[r + 1])
+        if last:
+            np.multiply(self.U[i, 0, :-1], self._pivot[:-1], out=self.U[i, 0, :-1])
+        a, b, c, d = self._middle
+        x0, x1 = V[last]
+        top = a * x0 + b * x1
+        np.add(c * x0, d * x1, out=x1)
+        x0[...] = top
+        for r in range(last - 1, -1, -1):
+            multiply(V[r + 1], wb[r], small)
+            add(V[r], small, V[r])
+
+    # -- stages ---------------------------------------------------------------------------------------------------
+
+    def attempt(self, z: Array, tau: Array, h: Array, shift: Array | None) -> tuple[Array, Array]:
+        """A step of length h (lanes,) from z, with U[0] and q[0] as ``power`` left them: (error [K] (lanes,), heat through
+        the faces (2, lanes)); the new state is left in ``stage``.
+        """
+        body, faces, U, stage, q = self.body, self.faces, self.U, self.stage, self.q
+        self.factor(z, tau, 1.0 / (rb.GAMMA * h))
+        inverse_h = 1.0 / h
+        crossed = np.zeros((2, self.lanes))
+        error = crossed[0]
+        for i in range(6):
+            rhs = U[i]
+            if i:
+                np.matmul(_WEIGHTS[i], self.flat[:i], out=self._combined_flat)
+                np.add(z, self.combined[0], out=stage)
+                q[i] = self.power(stage, tau + _ALPHA[i] * h if faces.varies else tau, shift, rhs)
+                np.multiply(self.combined[1], inverse_h, out=self.combined[1])
+                rhs += self.combined[1]
+            if self.q_t is not None and _GAMMA_TIME[i]:
+                share = _GAMMA_TIME[i] * h
+                if faces.source is not None:
+                    rhs[0] += share * faces.source[1]
+                rhs[0, 0] += share * self.q_t
+                crossed += rb.QUADRATURE[i] * share * self.q_t
+            self._reduce(rhs)
+            self._solve(i)
+            for j, r in enumerate(body.reactions):
+                np.multiply(r.gain, rhs[0], out=self._work)
+                rhs[1 + j] += self._work
+            crossed += rb.QUADRATURE[i] * (q[i] + self.q_T * rhs[0, 0])
+            if i == 5:
+                error = np.abs(rhs[0], out=self._y).max(axis=(0, 1))
+            np.multiply(rhs[0], self._over_b, out=rhs[0])
+        for j in range(len(body.reactions)):
+            size = np.abs(U[5, 1 + j], out=self._y).max(axis=(0, 1))
+            error = np.maximum(error, size / DEGREE_PER_KELVIN)
+        np.add(stage, U[5], out=stage)
+        return error, crossed * h
+
+    def _reduce(self, rhs: Array) -> None:
+        """Take the degrees out of a right-hand side; their places hold their offsets until the cells are known."""
+        for j, r in enumerate(self.body.reactions):
+            own = rhs[1 + j]
+            if not r.earlier:
+                np.multiply(r.own_heat, own, out=self._work)
+                rhs[0] += self._work
+                np.multiply(own, r.pivot, out=own)
+                continue
+            lent = sum(slope * rhs[1 + e] for e, slope in zip(r.earlier, r.before, strict=True))
+            rhs[0] += r.own_heat * own + (r.own_heat + r.heat.now) * lent
+            own += lent
+            np.multiply(own, r.pivot, out=own)
