@@ -24,7 +24,7 @@ _PUBLIC = {
     "SolveError": "thermokit.errors",
 }
 
-__all__ = ["__version__", *_PUBLIC]  # noqa: PLE0604
+__all__ = ["__version__", *_PUBLIC]
 
 
 def __getattr__(name: str) -> Any:

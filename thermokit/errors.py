@@ -48,7 +48,9 @@ class CaseError(ThermokitError):
 
     def __str__(self) -> str:
         n = len(self.mistakes)
-        head = f"{self.file}: {n} mistake{'s' if n != 1 else ''}" if self.file else f"{n} mistake{'s' if n != 1 else ''}"
+        head = (
+            f"{self.file}: {n} mistake{'s' if n != 1 else ''}" if self.file else f"{n} mistake{'s' if n != 1 else ''}"
+        )
         return "\n".join([head, *(f"  {m}" for m in self.mistakes)])
 
 

@@ -36,7 +36,7 @@ def sphere_time(radius: float, k: float, rho: float, cp: float, h: float, theta:
 
 
 def plane_time(half: float, k: float, rho: float, cp: float, h: float, theta: float) -> float:
-    """The same for the middle of a plate of half-thickness ``half`` [m]: zeta tan zeta = Bi (same source, section 5.5)."""
+    """The same for the middle of a plate, half-thickness ``half`` [m]: zeta tan zeta = Bi (same, section 5.5)."""
     bi = h * half / k
     z = brentq(lambda x: x * math.tan(x) - bi, 1e-9, math.pi / 2 - 1e-9)
     c = 4.0 * math.sin(z) / (2.0 * z + math.sin(2.0 * z))

@@ -1,7 +1,7 @@
 """Every example case loads, reads back from its resolved text, asks a question, and its answer is plausible.
 
-Bounds come from outside the code: common practice as written in the works' own notes, closed forms, heat balances, and the
-isothermal times that stand in the published part of a kinetics record. None is copied from an answer of thermokit.
+Bounds come from outside the code: common practice of the trade, closed forms, heat balances, and isothermal times that
+stand in a kinetics record. None is copied from an answer of thermokit.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from cases.plausible import CASES, case_file, lumped_time, plane_time, radiant, sphere_time
 
+from cases.plausible import CASES, case_file, lumped_time, plane_time, radiant, sphere_time
 from thermokit.case import load_case, parse_case, resolved_text, sought_path
 from thermokit.studies.dwell import Dwell, dwell, run_at
 from thermokit.studies.run import run
@@ -82,7 +82,7 @@ def abs_tray() -> tuple[Dwell, Any]:
 
 
 class TestAbsTray:
-    """4 mm ABS between two panels of 420 degC: the works' notes have a hand formula and a rough computation."""
+    """4 mm ABS between two panels of 420 degC: accepted ranges from a hand formula and a rough computation."""
 
     def test_window(self, abs_tray: tuple[Dwell, Any]) -> None:
         answer, _ = abs_tray
@@ -121,16 +121,21 @@ class TestAbsTray:
         assert "without" in hand.why_different
 
     def test_parts(self, abs_tray: tuple[Dwell, Any]) -> None:
-        # the notes: 81 in 100 at 74 s, 87 to 88 at 76 to 78 s, 83 at 80 s with one panel error for both sides; two panels
-        # that err by themselves cancel in part, so the share is somewhat higher
+        # a rough computation by other means, with one panel error for both sides: 81 in 100 at 74 s, 87 to 88 at 76 to
+        # 78 s, 83 at 80 s, 64 at 84 s; two panels that err each by itself cancel in part: the share is somewhat higher
         shares = abs_tray[0].shares
         assert 0.86 <= shares.at(77.0)[0] <= 0.95
         assert shares.at(84.0)[0] < shares.at(80.0)[0] < shares.at(77.0)[0]
 
 
 def test_formed_abs_tray() -> None:
-    """The works' notes: lumped through the slab 39 s, accepted 33 to 43 s."""
     answer, result = found("how_long_does_a_formed")
+    # lumped, a third of the slab's resistance at each face (common practice): mould 250 W/m2/K, fan 40 W/m2/K
+    thickness, k = 2.5e-3, 0.18
+    mould, fan = 1.0 / (1.0 / 250.0 + thickness / 3.0 / k), 1.0 / (1.0 / 40.0 + thickness / 3.0 / k)
+    goal = (mould * 65.0 + fan * 25.0) / (mould + fan)
+    by_hand = 1050.0 * 1900.0 * thickness / (mould + fan) * math.log((150.0 - goal) / (85.0 - goal))
+    assert answer.earliest == pytest.approx(by_hand, rel=0.15)
     assert 33.0 <= answer.earliest <= 43.0
     assert answer.latest is None
     assert "nothing" not in (answer.earliest_limit or "nothing")
@@ -173,7 +178,7 @@ def test_net_float() -> None:
 def test_phenolic_knob() -> None:
     answer, result = found("how_long_to_press_a_6mm")
     # trade: 10 to 20 s a millimetre; the record: an isothermal charge at 180 degC is half cured after 10.7 s
-    assert 2 * 10.68 < answer.earliest
+    assert answer.earliest > 2 * 10.68
     assert 50.0 < answer.earliest < 120.0
     sound(result)
     heat = 60e3 * 1390.0 * 6e-3
@@ -186,8 +191,8 @@ def test_polyester_block() -> None:
     result = ran("does_a_30mm")
     sound(result)
     peak, when = outcome(result, "hottest_temperature"), outcome(result, "hottest_time")
-    # thin walls of the same compound in the record's own table reach 208 to 221 degC at 10 mm; no thick one can pass the
-    # mould by more than heat of cure over specific heat
+    # the record's own table: walls of 10 mm reach 208 degC in a mould of 140, 221 in one of 150; no thick one can pass
+    # the mould by more than heat of cure over specific heat
     assert 195.0 < peak < 145.0 + 90e3 / 1100.0
     assert when > 360.0, "hottest after the press has been opened"
     assert abs(outcome(result, "hottest_depth") - 15.0) < 0.5
@@ -246,10 +251,10 @@ def test_acrylic_hatch_has_no_window_and_says_what_opens_one() -> None:
     opened = dwell(cooler)
     assert opened.earliest is not None and opened.latest is not None
     assert opened.latest - opened.earliest > 0.1 * opened.recommended
-    # heat from one side: the difference is at most q L/(2 k) of the flux at the end (and less, as the far face loses heat)
+    # heat from one side: once warm through, the difference is below q L/k of the flux at the end
     result = run_at(cooler, opened)
     sound(result)
-    # element facing the middle of a rectangle, four corners of a/c by b/c (Howell, catalogue of configuration factors, B-4)
+    # element facing the middle of a rectangle, four corners of a/c by b/c (Howell, configuration factors, B-4)
     a, b = 450.0 / 200.0, 350.0 / 200.0
     corner = a / math.hypot(1.0, a) * math.atan(b / math.hypot(1.0, a))
     corner += b / math.hypot(1.0, b) * math.atan(a / math.hypot(1.0, b))

@@ -86,8 +86,8 @@ def batch(shape: str, cells: int, cases: int, seed: int, solid: bool = False) ->
         contact=d(200, 2000),
         heat=d.table(0.0, 3e5, 30.0, jump=True),
     )
-    reaction = Reaction("cure_degree", TwoRate(d(1e3, 1e4), d(5.5e4, 6e4), d(1e5, 5e5), d(5.5e4, 6e4), d(0.5, 0.9), d(1.1, 1.6)),
-                        d(2e4, 9e4), d(0.005, 0.05))  # fmt: skip
+    rate = TwoRate(d(1e3, 1e4), d(5.5e4, 6e4), d(1e5, 5e5), d(5.5e4, 6e4), d(0.5, 0.9), d(1.1, 1.6))
+    reaction = Reaction("cure_degree", rate, d(2e4, 9e4), d(0.005, 0.05))
     melting = Transition(d(2e4, 6e4), d(360, 365), d(400, 405), d(380, 390))
     shell = Layer(
         Medium(d(1000, 1800), d.curve(0.2, 0.5), d(1100, 1700), melting),

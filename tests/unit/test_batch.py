@@ -200,7 +200,7 @@ def sheets(cases: int, seed: int) -> Problem:
 
 
 def sheet_reference(p: Problem, cases: int) -> np.ndarray:
-    """Finite volumes of all sheets as one system by scipy's BDF: (rows, cells, cases) at 0.4, 0.9, 1 of span 1, and the end.
+    """Finite volumes of all sheets as one system by scipy's BDF, (rows, cells, cases); rows at 0.4, 0.9, 1 of span 1, end.
 
     Each span runs from 0 to 1 in all sheets, so that they share a clock.
     """

@@ -85,7 +85,7 @@ def _toml(text: str, file: str) -> dict[str, Any]:
     """What tomllib makes of the text, its refusals as CaseError."""
     for number, row in enumerate(text.split("\n"), start=1):
         # tomllib needs time with the square of the steps in a key: junk must not hang
-        if row.count(".") > MOST_STEPS and _BARE_KEY.fullmatch(head := row.split("=", 1)[0]):
+        if (head := row.split("=", 1)[0]).count(".") > MOST_STEPS and _BARE_KEY.fullmatch(head):
             raise _whole(file, f"a key of {head.count('.') + 1} steps", f"up to {MOST_STEPS}", line=number)
     try:
         return tomllib.loads(text)

@@ -21,7 +21,8 @@ from thermokit.conduction.single import FIRST_STEP, GROWTH, SAFETY
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from thermokit.conduction.problem import Array, Problem
+    from thermokit.conduction.lanes import Array
+    from thermokit.conduction.problem import Problem
 
 __all__ = ["STATUS", "BatchHistory", "solve_batch"]
 
@@ -167,7 +168,21 @@ class _Batch:
 
     def _state_names(self) -> list[str]:
         """Arrays whose last axis is the lane."""
-        names = ["z", "before", "in_out", "t", "tau", "h", "length", "begun", "case", "piece", "next_row", "fresh", "slow"]
+        names = [
+            "z",
+            "before",
+            "in_out",
+            "t",
+            "tau",
+            "h",
+            "length",
+            "begun",
+            "case",
+            "piece",
+            "next_row",
+            "fresh",
+            "slow",
+        ]
         return names + (["shift"] if self.shift is not None else [])
 
     def _keep(self, lanes: Array) -> None:

@@ -10,7 +10,8 @@ from thermokit.conduction.lanes import LaneArray, LaneTables, fold, of_lanes, ra
 from thermokit.conduction.rod import CORNER
 
 if TYPE_CHECKING:
-    from thermokit.conduction.problem import Array, Problem
+    from thermokit.conduction.lanes import Array
+    from thermokit.conduction.problem import Problem
     from thermokit.conduction.rod import Rod
 
 TOGETHER = 1e5  # the two halves of a middle cell, against the conductance of its neighbours
@@ -139,7 +140,9 @@ class BatchBody:
                 start = np.asarray(reaction.start, float)
                 profile = np.zeros((self.n, start.shape[-1] if start.ndim else 1))
                 profile[cells] = start
-                found.append(BatchReaction(reaction.rate, reaction.state, fold(mask), heat, fold(profile), list(mine), lanes))
+                found.append(
+                    BatchReaction(reaction.rate, reaction.state, fold(mask), heat, fold(profile), list(mine), lanes)
+                )
                 mine.append(len(found) - 1)
         return found
 

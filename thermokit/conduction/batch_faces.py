@@ -13,8 +13,8 @@ from thermokit.conduction.surface import MOST, SETTLED, surface_temperature
 
 if TYPE_CHECKING:
     from thermokit.conduction.batch_body import BatchBody
+    from thermokit.conduction.lanes import Array
     from thermokit.conduction.pieces import Piece
-    from thermokit.conduction.problem import Array
 
 BOUND = 1e9  # a prescribed temperature is exchange with it over this many times the half cell's conductance
 UNKNOWN_BOUND = 1e13  # the same where conductivities change, W/m2/K

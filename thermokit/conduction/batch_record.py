@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from thermokit.conduction.rod import UNIT, WHOLE
 if TYPE_CHECKING:
     from thermokit.conduction.batch_body import BatchBody
     from thermokit.conduction.batch_faces import BatchFaces
-    from thermokit.conduction.problem import Array
+    from thermokit.conduction.lanes import Array
 
 STATUS = ("finished", "step_too_small", "not_finite")
 _DENSE = np.stack([rb.DENSE_1, rb.DENSE_2])
@@ -63,11 +63,14 @@ class BatchRecorder:
         self.times = np.zeros((0, 1)) if times is None else np.asarray(times, float)
         if self.times.ndim == 1:
             self.times = self.times[:, None]
-        names = list(dict.fromkeys(r.state for r in body.reactions)) + (["crystalline_share"] if body.two_curves else [])
+        names = list(dict.fromkeys(r.state for r in body.reactions)) + (
+            ["crystalline_share"] if body.two_curves else []
+        )
         rows = len(self.times)
 
         # not filled beforehand: to touch so much memory twice costs as much as a tenth of a run
-        empty = lambda *shape: np.empty(shape)  # noqa: E731
+        def empty(*shape: int) -> Array:
+            return np.empty(shape)
 
         # case first, so that what a lane leaves behind is written in one stretch
         self.end_T, self.end_faces = empty(N, spans, n), empty(2, N, spans)

@@ -20,7 +20,7 @@ from thermokit.conduction import rosenbrock as rb
 if TYPE_CHECKING:
     from thermokit.conduction.batch_body import BatchBody
     from thermokit.conduction.batch_faces import BatchFaces
-    from thermokit.conduction.problem import Array
+    from thermokit.conduction.lanes import Array
 
 DEGREE_PER_KELVIN = 1.0 / 200.0
 _WEIGHTS = [np.stack([rb.A[i, :i], rb.C[i, :i]]) for i in range(6)]

@@ -11,7 +11,7 @@ A call costs about twenty numpy calls on short arrays, so everything that does n
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 

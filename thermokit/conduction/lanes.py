@@ -15,7 +15,9 @@ import numpy as np
 from thermokit.conduction.rod import Tables, coordinate_of
 
 if TYPE_CHECKING:
-    from thermokit.conduction.problem import Array
+    from numpy.typing import NDArray
+
+    Array = NDArray[Any]  # numbers, flags and indices of lanes alike
 
 
 def fold(x: Any) -> Any:

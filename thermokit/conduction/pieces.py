@@ -213,7 +213,15 @@ def expand(problem: Problem, cases: int | None = None) -> list[Piece]:
             )
         begun = begun + duration
     for piece in pieces:
-        for part in (piece.duration, piece.drive, piece.linear, piece.quartic, piece.temperature, piece.heat, piece.factor):
+        for part in (
+            piece.duration,
+            piece.drive,
+            piece.linear,
+            piece.quartic,
+            piece.temperature,
+            piece.heat,
+            piece.factor,
+        ):
             if part.shape[-1] not in (1, width):
                 raise ValueError(f"a leaf of the problem has {part.shape[-1]} values, there are {width} cases")
     return pieces

@@ -95,8 +95,8 @@ class Reaction:
     """A state of a layer that grows with time and may release heat.
 
     state : name in the result (``cure_degree``); rate : its law; heat : released at full degree [J/kg of the layer];
-    start : degree at the beginning, a Number or a profile as for ``Layer.start``. A reaction may read the states that stand before it in
-    its layer, never a later one.
+    start : degree at the beginning, a Number or a profile as for ``Layer.start``. A reaction may read the states that
+    stand before it in its layer, never a later one.
     """
 
     state: str

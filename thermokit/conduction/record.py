@@ -48,7 +48,7 @@ class Recorder:
         capacity: int,
     ):
         self.problem, self.rod, self.pieces, self.degrees = problem, rod, pieces, degrees
-        durations = [float(span.duration) for span in problem.spans]  # type: ignore[arg-type]
+        durations = [float(span.duration) for span in problem.spans]
         self.times = default_times(durations) if times is None else np.asarray(times, float)
         self.watches = list(watches)
         n = rod.cells
@@ -127,7 +127,8 @@ class Recorder:
         """State vectors (rows, size) at shares s (rows,) of steps (rows,)."""
         share = s[:, None]
         k1, k2 = self.k1[step], self.k2[step]
-        return (1.0 - share) * self.z0[step] + share * (self.z1[step] + (1.0 - share) * (k1 + share * k2))
+        dense = (1.0 - share) * self.z0[step] + share * (self.z1[step] + (1.0 - share) * (k1 + share * k2))
+        return np.asarray(dense)
 
     def _profiles(self, step: Array, s: Array, z: Array) -> Array:
         """Temperatures (rows, cells + 2) from the inner to the outer face."""
@@ -356,7 +357,9 @@ class Recorder:
             inner_face=profile[:, 0],
             outer_face=profile[:, -1],
             states=self._named(z, shift),
-            heat=HeatBalance(whole * entered, whole * left, whole * stored, whole * released, mismatch, UNIT[rod.shape]),
+            heat=HeatBalance(
+                whole * entered, whole * left, whole * stored, whole * released, mismatch, UNIT[rod.shape]
+            ),
             hottest=self.hottest or start,
             coldest=self.coldest or start,
             ends=tuple(self.ends),

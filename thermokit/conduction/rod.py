@@ -13,6 +13,7 @@ cell enters its neighbour. The layer that touches an axis or a centre takes (r2 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -144,7 +145,7 @@ class Rod:
     def crystalline_shift(self, y: Array, shift: Array) -> Array:
         """The shift after a step that ends at ``y``: unchanged between the curves, moved where a curve was met."""
         assert self.melting is not None and self.crystallising is not None
-        t_rest, b_rest = self.energy(y - shift)
+        t_rest, _ = self.energy(y - shift)
         t, _ = self.temperature(y, shift)
         # on a curve the resting line must pass through (y, T): its coordinate there is y - new shift
         moved = t != t_rest
@@ -181,7 +182,7 @@ def _numbers_of(value: Any) -> list[Any]:
     if isinstance(value, Curve):
         return [value.value] if np.ndim(value.value) > 1 else []
     if isinstance(value, Transition):
-        return [v for v in (value.heat, value.low, value.high, value.peak) if np.ndim(v) > 0]
+        return [v for v in (value.heat, value.low, value.high, value.peak) if v is not None and np.ndim(v) > 0]
     return [value] if np.ndim(value) > 0 else []
 
 
@@ -229,7 +230,9 @@ def _spread(parts: list[Any], lengths: list[int], cases: int | None) -> Array:
         return np.concatenate([np.full(m, float(p)) for p, m in zip(parts, lengths, strict=True)])
     wide = any(np.size(p) > 1 for p in parts)
     width = cases if wide else 1
-    return np.concatenate([np.broadcast_to(np.reshape(p, (1, -1)), (m, width)) for p, m in zip(parts, lengths, strict=True)])
+    return np.concatenate(
+        [np.broadcast_to(np.reshape(p, (1, -1)), (m, width)) for p, m in zip(parts, lengths, strict=True)]
+    )
 
 
 def assemble(problem: Problem, cases: int | None = None) -> Rod:
@@ -237,7 +240,7 @@ def assemble(problem: Problem, cases: int | None = None) -> Rod:
     layers = problem.layers
     lengths = [layer.cells for layer in layers]
     ends = np.cumsum([0, *lengths])
-    slices = tuple(slice(int(a), int(b)) for a, b in zip(ends[:-1], ends[1:], strict=True))
+    slices = tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
     edges, centres, volume, half_in, half_out, radius = _geometry(problem, cases)
     power = _power(problem.shape)
     joint = np.zeros((sum(lengths) - 1, *edges.shape[1:]))
@@ -417,7 +420,12 @@ def _start(layers: tuple[Layer, ...], lengths: list[int], energy: Tables, cases:
 
 
 def _crystalline_start(
-    layers: tuple[Layer, ...], slices: tuple[slice, ...], spacing: Array, melting: Tables, start: Array, cases: int | None
+    layers: tuple[Layer, ...],
+    slices: tuple[slice, ...],
+    spacing: Array,
+    melting: Tables,
+    start: Array,
+    cases: int | None,
 ) -> tuple[Array, Array, Array]:
     """(L/dh, shift, coordinates) at the beginning: a body starts as if it had been heated to its start temperature."""
     scale = np.zeros(np.broadcast_shapes(spacing.shape, start.shape))

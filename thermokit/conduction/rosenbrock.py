@@ -41,7 +41,9 @@ GAMMA_TIME = np.array([0.25, -0.5, -0.023504, -0.0362, 0.0, 0.0])
 M = np.array([-7.170454962423024, -4.741636671481785, -16.31002631330971, -1.062004044111401, 1.0, 1.0])
 
 DENSE_1 = np.array([25.09876703708589, 11.62013104361867, 28.49148307714626, -5.664021568594133, 0.0, 0.0])
-DENSE_2 = np.array([1.638054557396973, -0.7373619806678748, 8.477918219238990, 15.99253148779520, -1.882352941176471, 0.0])
+DENSE_2 = np.array(
+    [1.638054557396973, -0.7373619806678748, 8.477918219238990, 15.99253148779520, -1.882352941176471, 0.0]
+)
 
 # A quantity Q' = q(t, y) carried along by the method moves in a step by h sum_i w_i (q_i + (dq/dy) U_i + h gamma_i dq/dt):
 # solving the (scalar) stage equations of Q once for all gives w = m^T g (I - g C)^-1. A linear invariant of (y, Q) is then

@@ -20,6 +20,7 @@ import numpy as np
 from thermokit.conduction import rosenbrock as rb
 from thermokit.conduction.equations import Equations, degrees_of
 from thermokit.conduction.history import Ending, History
+from thermokit.conduction.lapack import tridiagonal
 from thermokit.conduction.pieces import expand
 from thermokit.conduction.record import Recorder
 from thermokit.conduction.rod import assemble
@@ -69,7 +70,7 @@ def next_step(h: float, error: float, tolerance: float, before: tuple[float, flo
     factor = SAFETY * (tolerance / error) ** 0.25
     if before[0] > 0.0 and before[1] > 0.0:
         factor = min(factor, factor * (h / before[0]) * (before[1] / error) ** 0.25)
-    return h * min(1.0 if slow else GROWTH, max(0.2, factor))
+    return float(h * min(1.0 if slow else GROWTH, max(0.2, factor)))
 
 
 class _Run:
@@ -96,6 +97,7 @@ class _Run:
             self.z[d.place] = d.reaction.start
         self.equations = Equations(problem, rod, self.degrees)
         self.recorder = Recorder(problem, rod, self.pieces, self.degrees, times, watches, BUFFER)
+        self.routines = tridiagonal()
         self.accepted = self.rejected = 0
         self.h = 0.0
         self.ending: Ending | None = None
@@ -206,7 +208,7 @@ class _Run:
         diagonal = diagonal + over
         for d in degrees:
             d.eliminate(over, diagonal)
-        solve_cells = _factorised(lower, diagonal, upper)
+        solve_cells = _factorised(self.routines, lower, diagonal, upper)
         crossing: list[tuple[float, float]] = []
         for i in range(6):
             rhs = U[i]
@@ -258,10 +260,8 @@ def _fitted(h: float, left: float, fixed: float | None) -> float:
     return 0.5 * left if h > 0.5 * left else h
 
 
-def _factorised(lower: Array, diagonal: Array, upper: Array) -> Callable[[Array], Any]:
+def _factorised(routines: tuple[Any, Any], lower: Array, diagonal: Array, upper: Array) -> Callable[[Array], Any]:
     """Factors of a tridiagonal matrix; returns what solves for a right-hand side in place."""
-    from scipy.linalg.lapack import dgttrf, dgttrs
-
     if len(diagonal) < 3:  # LAPACK's wrapper wants three rows
         inverse = np.linalg.inv(np.diag(diagonal) + np.diag(lower, -1) + np.diag(upper, 1))
 
@@ -269,6 +269,7 @@ def _factorised(lower: Array, diagonal: Array, upper: Array) -> Callable[[Array]
             rhs[:] = inverse @ rhs
 
         return small
+    dgttrf, dgttrs = routines
     dl, d, du, du2, pivots, _ = dgttrf(lower, diagonal, upper)
 
     def solved(rhs: Array) -> None:

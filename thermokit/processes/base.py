@@ -107,7 +107,7 @@ class Limit:
 
     def margin(self, value: Array) -> Array:
         """Margin in SI, positive where the limit is met."""
-        return value - self.bound if self.least else self.bound - value
+        return np.asarray(value - self.bound if self.least else self.bound - value)
 
     @property
     def unit(self) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Radiation, Span
+from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Radiation, Series, Span
 from thermokit.conduction.watch import along
 from thermokit.processes import cautions
 from thermokit.processes.base import Facts, Hand, Limit, mean_temperature
@@ -16,7 +16,8 @@ from thermokit.results.model import Outcome
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from thermokit.case.body import BodyCase, FaceEntry
+    from thermokit.case.body import BodyCase
+    from thermokit.case.faces import FaceEntry
     from thermokit.conduction.history import History
     from thermokit.conduction.problem import Array
 
@@ -156,10 +157,21 @@ class BodyProcess:
 
     def cautions(self) -> list[str]:
         """What to take care of."""
-        found = [cautions.HOT_SURFACE]
+        found = [cautions.HOT_SURFACE] if self._hottest_given() > cautions.HOT else []
         if any(layer.kinetics for layer in self.case.body.layers):
             found.append(cautions.REACTING)
         return [*found, *self.stuff.cautions(), cautions.DEFERENCE]
+
+    def _hottest_given(self) -> float:
+        """Highest temperature that the case names [K]."""
+        body = self.case.body
+        named: list[Any] = [body.start, *(layer.start for layer in body.layers)]
+        for station in self.case.stations:
+            for face in (station.inner, station.outer):
+                named += [face.temperature, face.convection and face.convection.air]
+                named += [face.contact and face.contact.temperature, *(seen.surround for seen in face.radiation)]
+        values = [np.ravel(np.asarray(v.value if isinstance(v, Series) else v)) for v in named if v is not None]
+        return float(max((np.max(v) for v in values), default=0.0))
 
     def warnings(self, history: History) -> list[str]:
         """What in the run lies outside what is known."""
@@ -167,6 +179,13 @@ class BodyProcess:
         for layer in self.case.body.layers:
             for name, state in self.stuff.missing_states(layer.kinetics):
                 found.append(f"layer {layer.name}: kinetics {name} reads {state}, which nothing in the layer grows")
+            for name, state in self.stuff.repeated_states(layer.kinetics):
+                found.append(f"layer {layer.name}: kinetics {name} grows {state}, which another set there grows too")
+            for name in self.stuff.never_starting(layer.kinetics):
+                found.append(
+                    f"layer {layer.name}: kinetics {name} has no first rate and starts at degree 0: it hardly begins; "
+                    "give it a start of about 1e-4"
+                )
         return found
 
     def hand(self, edges: Sequence[Array]) -> Hand | None:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from thermokit.conduction.history import History
-    from thermokit.conduction.rod import Array
+    from thermokit.conduction.problem import Array
     from thermokit.kinetics.library import KineticsSet
     from thermokit.materials.material import Material
 
@@ -100,6 +100,22 @@ class Stuff:
             if state not in grown
         ]
 
+    def repeated_states(self, names: tuple[str, ...]) -> list[tuple[str, str]]:
+        """(set, state) for the sets of a layer that grow what a set before them grows."""
+        seen: set[str] = set()
+        found = []
+        for name in names:
+            state = self._reaction(name)[0].state
+            if state in seen:
+                found.append((name, state))
+            seen.add(state)
+        return found
+
+    def never_starting(self, names: tuple[str, ...]) -> list[str]:
+        """The case's own sets that cannot begin: autocatalytic, from degree 0."""
+        own = [(name, self._own_kinetics[name]) for name in names if name in self._own_kinetics]
+        return [name for name, k in own if np.all(k.factor_1 == 0.0) and np.all(k.start == 0.0) and np.all(k.m > 0.0)]
+
     def warnings(self, history: History) -> list[str]:
         """Tables and kinetics that were used outside their ranges."""
         low, high = history.coldest.value, history.hottest.value
@@ -139,7 +155,7 @@ def slowness(medium: Medium, thickness: Any) -> float:
     return typical(thickness) * float(np.sqrt(heat / typical(medium.conductivity)))
 
 
-def sensible_mean(specific_heat: float | Curve, low: float, high: float) -> float:
+def sensible_mean(specific_heat: Any, low: float, high: float) -> float:
     """Mean specific heat between two temperatures [J/kg/K], without latent heat."""
     if not isinstance(specific_heat, Curve):
         return typical(specific_heat)

@@ -81,14 +81,14 @@ def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) 
         provenance=provenance(case),
         history=history,
         shape=problem.shape,
-        inner_radius=float(problem.inner_radius),  # type: ignore[arg-type]
+        inner_radius=float(problem.inner_radius),
         span_names=tuple(span.name for span in problem.spans),
         layer_names=tuple(names),
         layer_edges=tuple(float(x) for x in ends),
         outcomes=tuple(process.outcomes(history, facts)) if history.ends else (),
         limits=limit_checks(process, history, facts),
         probes=probes(case, history),
-        warnings=tuple([*mesh_warnings(case, solved), *heat_warnings(history), *process.warnings(history)]),
+        warnings=(*mesh_warnings(case, solved), *heat_warnings(history), *process.warnings(history)),
         cautions=tuple(process.cautions()),
         study=study,
     )

@@ -80,7 +80,13 @@ class SheetProcess:
         found = []
         if coldest is not None:
             found.append(
-                Limit("coldest_point", "coldest_point", True, coldest, where="coldest point, at the end of the last station")
+                Limit(
+                    "coldest_point",
+                    "coldest_point",
+                    True,
+                    coldest,
+                    where="coldest point, at the end of the last station",
+                )
             )
         if hottest is not None:
             found.append(Limit("hottest_face", "hottest_face", False, hottest, where="hottest face, at any time"))
@@ -130,7 +136,9 @@ class SheetProcess:
                 if panel is not None and panel.exchange is None:
                     reach = panel_exchange(panel, self.emissivity)
                     name = f"{station.name}_{side}"
-                    out.append(Outcome(f"{name}_view", float(reach.view), "1", f"view factor of the {side} panel, mid-sheet"))
+                    out.append(
+                        Outcome(f"{name}_view", float(reach.view), "1", f"view factor of the {side} panel, mid-sheet")
+                    )
                     out.append(Outcome(f"{name}_exchange", float(reach.factor), "1", f"exchange factor, {side} panel"))
         return out
 
@@ -140,7 +148,7 @@ class SheetProcess:
         stored = history.heat.stored / 3.6e6
         if sheet.length is None or sheet.width is None:
             return [Outcome("heat_taken", stored, "kWh/m2", "heat left in the sheet, ideal: without heater losses")]
-        area = float(sheet.length * sheet.width)  # type: ignore[arg-type]
+        area = float(sheet.length * sheet.width)
         mass = area * float(sheet.thickness) * typical(self.stuff.medium(sheet.material).density)
         return [
             Outcome("heat_taken", stored * area, "kWh", "heat left in the blank, ideal: without heater losses"),
@@ -191,7 +199,7 @@ class SheetProcess:
         station = next((s for s in case.stations if s.kind == "panels"), None)
         if station is None or not {"coldest_point", "hottest_face"} <= set(bounds):
             return None
-        start, thickness = float(sheet.start), float(sheet.thickness)  # type: ignore[arg-type]
+        start, thickness = float(sheet.start), float(sheet.thickness)
         goal = (bounds["coldest_point"] + bounds["hottest_face"]) / 2
         face = (start + bounds["hottest_face"]) / 2
         problem = self.problem(edges)
@@ -230,7 +238,8 @@ class SheetProcess:
 
         def direct(problem: Problem) -> Problem:
             spans = [
-                span if i == number else replace(span, inner=Face(), outer=Face()) for i, span in enumerate(problem.spans)
+                span if i == number else replace(span, inner=Face(), outer=Face())
+                for i, span in enumerate(problem.spans)
             ]
             return replace(problem, spans=tuple(spans))
 

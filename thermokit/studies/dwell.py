@@ -97,7 +97,9 @@ class Dwell:
                 "formula": self.hand.formula,
                 "why_different": self.hand.why_different,
             },
-            "shifts": [{"change": s.change, "earliest": s.earliest, "latest": s.latest, "unit": "s"} for s in self.shifts],
+            "shifts": [
+                {"change": s.change, "earliest": s.earliest, "latest": s.latest, "unit": "s"} for s in self.shifts
+            ],
             "searched": {"from": self.low, "to": self.high, "unit": "s"},
         }
         if self.shares is not None and self.recommended is not None:
@@ -266,7 +268,9 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
         parts.append(f"without {effect.words} it would be {words}")
     every = _all_off(hand)
     other = find_window(
-        Question(question.case, question.path, question.edges, question.tolerance, {}, every), *_near(middle, LOW, HIGH), points=17
+        Question(question.case, question.path, question.edges, question.tolerance, {}, every),
+        *_near(middle, LOW, HIGH),
+        points=17,
     ).middle
     if other is not None:
         parts.append(f"without all of these {other:.1f} s")

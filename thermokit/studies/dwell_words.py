@@ -38,7 +38,12 @@ def dwell_text(found: Dwell, result: Result) -> str:
             edges = "no window" if shift.earliest is None else f"{_seconds(shift.earliest)} to {_seconds(shift.latest)}"
             lines.append(f"  {shift.change:<{wide}}  {edges}")
     if found.hand is not None:
-        lines += ["", "By hand", _filled(f"{found.hand.value:.1f} s: {found.hand.formula}"), _filled(found.hand.why_different)]
+        lines += [
+            "",
+            "By hand",
+            _filled(f"{found.hand.value:.1f} s: {found.hand.formula}"),
+            _filled(found.hand.why_different),
+        ]
     told = warnings(result)
     if told:
         lines += ["", "Warnings", *(_filled(text, "  - ", "    ") for text in told)]

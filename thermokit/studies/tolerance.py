@@ -42,7 +42,8 @@ class Shares:
         """(share of good parts, share that breaks each limit) at a setting."""
         good = float(np.interp(setting, self.settings, self.good))
         return good, {
-            name: float(np.interp(setting, self.settings, row)) for name, row in zip(self.names, self.broken, strict=True)
+            name: float(np.interp(setting, self.settings, row))
+            for name, row in zip(self.names, self.broken, strict=True)
         }
 
 
@@ -74,7 +75,9 @@ def draw(case: Any, draws: int, seed: int) -> dict[str, Array]:
     return out
 
 
-def shares(question: Question, low: float, high: float, draws: int = DRAWS, nodes: int = NODES, seed: int = SEED) -> Shares:
+def shares(
+    question: Question, low: float, high: float, draws: int = DRAWS, nodes: int = NODES, seed: int = SEED
+) -> Shares:
     """Share of good parts for settings from low to high [SI]."""
     from scipy.interpolate import PchipInterpolator
 

@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 
     Fields = dict[str, Array]
 
-FIPY_ROWS = 12  # rows that are held against FiPy, and every span's end
-FIPY_STEPS = 16  # steps of FiPy a span, fewer where there are many spans
+FIPY_ROWS = 10  # rows that are held against FiPy, and every span's end
+FIPY_STEPS = 10  # steps of FiPy a span, fewer where there are many spans
 FIPY_SPANS = 5  # spans that are given that many
 MOST_SWEEPS = 700  # of FiPy: about 10 s; beyond, its steps are not refined
 TEMPERATURE = "temperature"
-DEGREE_PER_KELVIN = (
-    0.03  # 1/K: ln 2 / 2 x E/(R T^2) of a first-order reaction of 100 kJ/mol, half-way at 400 K, rounded
-)
+# 1/K, how fast a degree moves with temperature: ln 2 / 2 x E/(R T^2) of a first-order reaction, half-way, E = 100 kJ/mol,
+# T = 400 K, rounded
+DEGREE_PER_KELVIN = 0.03
 
 
 @dataclass(frozen=True)
@@ -98,12 +98,12 @@ class Verification:
                     {
                         "what": c.what,
                         "quantity": c.quantity,
-                        "largest": c.largest,
+                        "largest": _finite(c.largest),
                         "unit": c.unit,
                         "time": c.time,
                         "depth": c.depth,
-                        "estimated_error": c.estimated_error,
-                        "allowed": c.allowed,
+                        "estimated_error": _finite(c.estimated_error),
+                        "allowed": _finite(c.allowed),
                         "agrees": c.agrees,
                         "note": c.note,
                     }
@@ -118,8 +118,9 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
     """How far the run of a case (or case file) is from the same on a halved mesh, with a halved error, and from FiPy.
 
     A case with something to find is verified at the recommended value, without a window at the nearest miss. Agreement:
-    the difference is within the case's accuracy plus the estimated error of what it is held against; for the halved mesh
-    and error that estimate must itself be within the accuracy. What 1 K means for a state: :func:`share_of_kelvin`.
+    the difference is within the case's accuracy plus the estimated error of what it is held against; for the halved
+    mesh and the halved error that estimate must itself be within the accuracy. What 1 K means for a state:
+    :func:`share_of_kelvin`.
 
     Raises CaseError where the case is wrong, SolveError where the case's own run does not finish.
     """
@@ -187,7 +188,7 @@ class _Measure:
 
 
 def fields_of(history: History, edges: Array | None = None) -> Fields:
-    """Temperature (rows, faces and cells) [K] and states (rows, cells); on coarser ``edges`` cells are means of theirs."""
+    """Temperature (rows, faces and cells) [K], states (rows, cells); on coarser ``edges``, means of the cells inside."""
     cells = {TEMPERATURE: history.temperature, **history.states}
     if edges is not None:
         widths = np.diff(history.edges)
@@ -199,7 +200,7 @@ def fields_of(history: History, edges: Array | None = None) -> Fields:
 
 
 def largest(a: Array, b: Array) -> tuple[float, int, int]:
-    """(largest difference, its row, its place); places where both are NaN agree, NaN in one is an infinite difference."""
+    """(largest difference, its row, its place); where both are NaN they agree, where one is they differ without end."""
     gap = np.abs(a - b)
     gap = np.where(np.isnan(a) & np.isnan(b), 0.0, np.where(np.isnan(gap), np.inf, gap))
     row, place = np.unravel_index(int(np.argmax(gap)), gap.shape)
@@ -290,6 +291,11 @@ def _fipy(problem: Problem, rows: Array, tolerance: float, measure: _Measure) ->
     error = {name: float(np.max(np.nan_to_num(values))) for name, values in theirs.states.items()}
     error[TEMPERATURE] = theirs.largest
     return _compared("FiPy, same mesh", own, other, error, measure, strict=False)
+
+
+def _finite(value: float | None) -> float | None:
+    """JSON holds neither NaN nor infinity."""
+    return value if value is not None and np.isfinite(value) else None
 
 
 def _advice(c: Comparison) -> str:

@@ -102,7 +102,9 @@ class Window:
         """(setting, margin of each limit) where the worst margin is best."""
         worst = np.where(np.isnan(self.margins), -np.inf, self.margins).min(axis=0)
         best = int(np.argmax(worst))
-        return float(self.settings[best]), {n.name: float(m[best]) for n, m in zip(self.limits, self.margins, strict=True)}
+        return float(self.settings[best]), {
+            n.name: float(m[best]) for n, m in zip(self.limits, self.margins, strict=True)
+        }
 
 
 def find_window(question: Question, low: float, high: float, points: int = 65) -> Window:
