@@ -74,7 +74,7 @@ def test_run_show_plot_and_table(wall: Path, tmp_path: Path, capsys: Capsys) -> 
     table = tmp_path / "out.csv"
     assert call(capsys, "show", target, "--csv", table).status == 0
     piped = call(capsys, "show", target, "--csv", "-")
-    assert piped.out == table.read_text(encoding="utf-8") and piped.err == ""
+    assert piped.out == table.read_bytes().decode() and piped.err == ""
     head, *rows = piped.out.splitlines()
     assert head.startswith("time [s],station,") and "core_temperature [degC]" in head
     assert float(rows[-1].split(",")[0]) == 60.0

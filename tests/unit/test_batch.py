@@ -63,6 +63,19 @@ def test_every_leaf_differs(shape: str, solid: bool, cells: int) -> None:
         compare(found, i, solve(one(problem, i), times[:, i], TOLERANCE))
 
 
+@pytest.mark.parametrize("cells", [1, 2, 5, 20])
+@pytest.mark.parametrize(("shape", "solid"), BODIES)
+def test_extremes(shape: str, solid: bool, cells: int) -> None:
+    """The batch looks at the ends of its steps, the single run inside them too: a few tenths of a kelvin at most."""
+    cases = 4
+    problem = batch(shape, cells, cases, seed=7, solid=solid)
+    found = solve_batch(problem, cases, None, TOLERANCE)
+    for i in range(cases):
+        own = solve(one(problem, i), np.zeros(0), TOLERANCE)
+        assert found.hottest[i] == pytest.approx(own.hottest.value, abs=0.3)
+        assert found.coldest[i] == pytest.approx(own.coldest.value, abs=0.3)
+
+
 @pytest.mark.parametrize("cells", [1, 4, 9])
 def test_two_curves(cells: int) -> None:
     cases = 4

@@ -250,13 +250,12 @@ class _Batch:
 
     def _first_steps(self) -> None:
         """Steps after a switch, by how fast the fastest cell moves."""
-        step = self.step
-        speed = np.abs(step.U[0, 0] * step.b * self.body.inverse.now).max(axis=(0, 1))
+        step, lanes = self.step, np.flatnonzero(self.fresh)
+        speed = np.abs(step.U[0, 0][..., lanes] * step.b[..., lanes] * self.body.inverse.of(lanes)).max(axis=(0, 1))
         for j in range(len(self.body.reactions)):
-            speed = np.maximum(speed, np.abs(step.U[0, 1 + j]).max(axis=(0, 1)) / DEGREE_PER_KELVIN)
+            speed = np.maximum(speed, np.abs(step.U[0, 1 + j][..., lanes]).max(axis=(0, 1)) / DEGREE_PER_KELVIN)
         first = np.where(speed > 0.0, FIRST_STEP * self.tolerance / np.where(speed > 0.0, speed, 1.0), np.inf)
-        first = np.where(np.isnan(speed), np.nan, np.minimum(first, self.length))
-        self.h = np.where(self.fresh, first, self.h)
+        self.h[lanes] = np.where(np.isnan(speed), np.nan, np.minimum(first, self.length[lanes]))
         self.fresh[:] = False
 
     def _next_steps(self, h: Array, error: Array, finite: Array) -> tuple[Array, Array]:
@@ -282,10 +281,10 @@ class _Batch:
             self.body.even_middle(new[0])
             moved = self.body.shift_after(new[0] * self.body.inverse.now, self.shift)
             self.shift = np.where(stepped, moved, self.shift)
-        if np.all(stepped):
-            self.z, step.stage = new, self.z
-        else:
-            np.copyto(self.z, new, where=stepped)
+        rejected = np.flatnonzero(~stepped)
+        if len(rejected):
+            new[..., rejected] = self.z[..., rejected]
+        self.z, step.stage = new, self.z
         for part in (crossed, *self._made(h)):
             inwards = np.where(good, part, 0.0)
             self.in_out[0] += np.maximum(inwards, 0.0).sum(axis=0)

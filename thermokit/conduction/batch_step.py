@@ -27,6 +27,55 @@ _WEIGHTS = [np.stack([rb.A[i, :i], rb.C[i, :i]]) for i in range(6)]
 _ALPHA, _GAMMA_TIME = rb.ALPHA.tolist(), rb.GAMMA_TIME.tolist()
 
 
+FEW = 200  # lanes up to which one long rod in LAPACK is faster than elimination row by row
+
+
+class _LongRod:
+    """All lanes end to end as one positive definite tridiagonal system, for few lanes of constant conductivity.
+
+    Lanes are joined by zeros, so that one that is not a number would spoil those behind it: ``factor`` and ``solve``
+    then refuse (return False), and the caller eliminates row by row.
+    """
+
+    def __init__(self, rows: int, lanes: int):
+        from thermokit.conduction.lapack import routines
+
+        self._factorise, self._substitute = routines("dpttrf", "dpttrs")
+        self._long = np.zeros((lanes, 2 * rows))
+        self._diagonal, self._joint = np.zeros((lanes, 2 * rows)), np.zeros((lanes, 2 * rows))
+        self._factors: tuple[Any, Any] | None = None
+
+    def factor(self, diagonal: Array, G: Array, middle: Array) -> bool:
+        """Factorise; diagonal (rows, 2, lanes), G (rows - 1, 2, .), middle (.)."""
+        m = diagonal.shape[0]
+        _unfolded(diagonal, self._diagonal)
+        joint = self._joint
+        joint[:, : m - 1] = -G[:, 0].T
+        joint[:, m - 1] = -middle
+        joint[:, m : 2 * m - 1] = -G[::-1, 1].T
+        d, e, info = self._factorise(self._diagonal.ravel(), joint.ravel()[:-1])
+        self._factors = (d, e)
+        return info == 0 and bool(np.isfinite(d[-1]))
+
+    def solve(self, x: Array) -> bool:
+        """Solve in place for x (rows, 2, lanes)."""
+        _unfolded(x, self._long)
+        if self._factors is None or not np.isfinite(self._long.sum()):
+            return False
+        self._substitute(*self._factors, self._long.ravel(), overwrite_b=1)
+        m = x.shape[0]
+        x[:, 0] = self._long[:, :m].T
+        x[::-1, 1] = self._long[:, m:].T
+        return True
+
+
+def _unfolded(x: Array, long: Array) -> None:
+    """(rows, 2, lanes) -> (lanes, 2 rows) in the order of the cells."""
+    m = x.shape[0]
+    long[:, :m] = x[:, 0].T
+    long[:, m:] = x[::-1, 1].T
+
+
 class BatchStep:
     """Work arrays and arithmetic of a step for ``lanes`` lanes."""
 
@@ -49,6 +98,8 @@ class BatchStep:
         self._rows_wb = [self._wb[r] for r in range(m - 1)]
         self._small = np.zeros((2, L))
         self._work = np.zeros((m, 2, L)) if body.reactions else self._y
+        self.long_rod = _LongRod(m, L) if L <= FEW and body.k_const and not body.reactions else None
+        self._as_long_rod = False
         self.q = np.zeros((6, 2, L))
         self.q_T = np.zeros((2, L))
         self.q_t: Array | None = None
@@ -133,7 +184,10 @@ class BatchStep:
         D[0] -= self.q_T
         for j, r in enumerate(body.reactions):
             D -= r.eliminate(T, (*(z[1 + e] for e in r.earlier), z[1 + j]), over, body.reactions)
-        self._eliminate(left, right, square, left_m, right_m, m)
+        self._matrix = (left, right, square, left_m, right_m, m)
+        self._as_long_rod = self.long_rod is not None and self.long_rod.factor(D, left, left_m)
+        if not self._as_long_rod:
+            self._eliminate(*self._matrix)
 
     def _eliminate(self, left: Any, right: Any, square: Any, left_m: Any, right_m: Any, m: int) -> None:
         """Elimination from both ends towards the middle, where two equations are left."""
@@ -152,6 +206,11 @@ class BatchStep:
 
     def _solve(self, i: int) -> None:
         """Right-hand side of stage i (powers) to temperature increments, in place."""
+        if self._as_long_rod and self.long_rod is not None:
+            if self.long_rod.solve(self.U[i, 0]):
+                return
+            self._as_long_rod = False
+            self._eliminate(*self._matrix)
         V, w, wb, small = self.rows_U[i], self._rows_w, self._rows_wb, self._small
         multiply, add = np.multiply, np.add
         last = len(w)

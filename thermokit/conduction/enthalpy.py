@@ -7,7 +7,7 @@ whatever the step. The state of a cell is the coordinate
 
 so that temperature is one gather away: T = a[i] + b[i] y with i = floor(y), and dT/dy = b[i]. Beyond its ends a table goes
 on as a straight line, which is exact because property curves hold their ends. A medium of constant specific heat is a
-table of one interval, dh = cp * 1 K.
+table of one interval from 0 K, dh = cp * 1 K.
 
 Where a medium melts on one curve and crystallises on a cooler one, the crystalline share X is a state too. Between the
 two curves X rests; on a curve it moves with the temperature (a play operator, rate-independent). With X as it stood when
@@ -28,7 +28,8 @@ from thermokit.conduction.problem import Curve, Medium, Transition
 if TYPE_CHECKING:
     from thermokit.conduction.problem import Array
 
-INTERVALS = 4096
+INTERVALS = (4096, 16384)  # tried in turn
+STRAIGHT = 1e-4  # K, how far a table's straight pieces may leave its curve
 
 
 def melted_share(temperature: Array, transition: Transition) -> Array:
@@ -94,7 +95,7 @@ def _kinks(medium: Medium) -> Array:
     return np.unique(np.concatenate(parts)) if parts else np.zeros(0)
 
 
-def energy_tables(medium: Medium, intervals: int = INTERVALS) -> tuple[EnergyTable, ...]:
+def energy_tables(medium: Medium, intervals: int | None = None) -> tuple[EnergyTable, ...]:
     """Tables of temperature against enthalpy of one case's medium, all on the same nodes.
 
     One table for a medium with one curve; (resting, melting, crystallising) for one with two, where the resting table
@@ -104,7 +105,17 @@ def energy_tables(medium: Medium, intervals: int = INTERVALS) -> tuple[EnergyTab
     kinks = _kinks(medium)
     if not len(kinks):
         cp = float(medium.specific_heat)  # type: ignore[arg-type]
-        return (EnergyTable(np.array([273.15, 274.15]), cp, cp * 273.15),)
+        return (EnergyTable(np.array([0.0, 1.0]), cp, 0.0),)
+    choices = INTERVALS if intervals is None else (intervals,)
+    for count in choices:
+        tables, bend = _tabulated(medium, kinks, count)
+        if bend <= STRAIGHT:
+            break
+    return tables
+
+
+def _tabulated(medium: Medium, kinks: Array, intervals: int) -> tuple[tuple[EnergyTable, ...], float]:
+    """(tables with so many intervals, how far their straight pieces leave the curves [K])."""
     # the nodes are equal in energy: several of them must lie beyond each end, where the curves are straight
     cp_low, cp_high = _apparent(np.array([kinks[0] - 1.0, kinks[-1] + 1.0]), medium, None)
     latent = medium.melting.heat if medium.melting is not None else 0.0
@@ -112,8 +123,13 @@ def energy_tables(medium: Medium, intervals: int = INTERVALS) -> tuple[EnergyTab
     knots = np.concatenate([[kinks[0] - 8.0 * spacing / cp_low], kinks, [kinks[-1] + 8.0 * spacing / cp_high]])
     curves = [_integrated(knots, medium, transition) for transition in _curves_of(medium)]
     first, last = min(c.enthalpy[0] for c in curves), max(c.enthalpy[-1] for c in curves)
-    nodes = np.linspace(first, last, intervals + 1)
-    return tuple(EnergyTable(c.inverse(nodes), float(nodes[1] - nodes[0]), float(first)) for c in curves)
+    nodes = np.linspace(first, last, 2 * intervals + 1)
+    found, bend = [], 0.0
+    for curve in curves:
+        fine = curve.inverse(nodes)
+        bend = max(bend, float(np.max(np.abs(fine[1::2] - (fine[:-1:2] + fine[2::2]) / 2))))
+        found.append(EnergyTable(fine[::2], float(nodes[2] - nodes[0]), float(first)))
+    return tuple(found), bend
 
 
 def _curves_of(medium: Medium) -> tuple[Transition | None, ...]:

@@ -228,12 +228,13 @@ class Equations:
         index, a, copyto = np.empty(self.n, np.intp), np.empty(self.n), np.copyto
         slope_of, intercept_of = rod.energy.slope.take, rod.energy.intercept.take
         first, last = rod.energy.first, rod.energy.last
-        clip, minimum, maximum = not rod.energy.single, np.minimum, np.maximum
+        clip, floor, minimum, maximum = not rod.energy.single, rod.energy.floor_counts, np.minimum, np.maximum
 
         def curved(y: Array) -> None:
             copyto(index, y, "unsafe")
             if clip:
-                maximum(index, first, out=index)
+                if floor:
+                    maximum(index, first, out=index)
                 minimum(index, last, out=index)
             slope_of(index, None, b, "clip")
             intercept_of(index, None, a, "clip")

@@ -69,7 +69,7 @@ class LaneTables:
         self.intercept, self.slope = tables.intercept, tables.slope
         self.first, self.last = LaneArray(fold(tables.first), lanes), LaneArray(fold(tables.last), lanes)
         self.single = tables.single
-        self.straight = tables.straight
+        self.straight, self.floor_counts = tables.straight, tables.floor_counts
 
     def load(self, lanes: Array, cases: Array) -> None:
         """Take the tables of ``cases`` into ``lanes``."""
@@ -90,7 +90,8 @@ class LaneTables:
             return
         np.copyto(index, y, casting="unsafe")
         if not self.single:
-            np.maximum(index, self.first.now, out=index)
+            if self.floor_counts:
+                np.maximum(index, self.first.now, out=index)
             np.minimum(index, self.last.now, out=index)
         self.slope.take(index, out=slope, mode="clip")
         self.intercept.take(index, out=value, mode="clip")

@@ -6,8 +6,8 @@ import sys
 from typing import Any
 
 
-def tridiagonal() -> tuple[Any, Any]:
-    """(dgttrf, dgttrs) of scipy's LAPACK: factorise and solve tridiagonal systems with partial pivoting.
+def routines(*names: str) -> tuple[Any, ...]:
+    """Routines of scipy's LAPACK by name: dgttrf, dgttrs (tridiagonal, pivoted), dpttrf, dpttrs (positive definite).
 
     When scipy.linalg is not loaded yet, only its compiled module is; where that cannot be found (another layout of
     scipy) the public import is taken.
@@ -15,10 +15,10 @@ def tridiagonal() -> tuple[Any, Any]:
     if "scipy.linalg" not in sys.modules:
         module = _compiled()
         if module is not None:
-            return module.dgttrf, module.dgttrs
-    from scipy.linalg.lapack import dgttrf, dgttrs
+            return tuple(getattr(module, name) for name in names)
+    from scipy.linalg import lapack
 
-    return dgttrf, dgttrs
+    return tuple(getattr(lapack, name) for name in names)
 
 
 def _compiled() -> Any:

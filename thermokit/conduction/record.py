@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 SAMPLES = np.array([0.0, 0.5, 1.0])  # where a step is looked at for extremes and crossings
 FINE = 33
+ALIKE = 2e-3  # K, temperatures that count as the same when extremes are placed
 _DENSE = np.stack([rb.DENSE_1, rb.DENSE_2])
 
 
@@ -254,6 +255,10 @@ class Recorder:
         signed = sign * profile
         signed = np.where(np.isfinite(signed), signed, -np.inf)
         row, place = np.unravel_index(int(np.argmax(signed)), signed.shape)
+        # a step may overshoot by less than its tolerance: the first place that is as hot counts
+        early = int(np.argmax(signed.max(axis=1) >= signed[row, place] - ALIKE))
+        if early < row and signed[early].max() >= signed[early + 1].max() - ALIKE and s[early] == 0.0:
+            row, place = early, int(np.argmax(signed[early]))
         value, when = float(profile[row, place]), float(time[row])
         inner = 0 < row < len(signed) - 1 and signed[row - 1, place] < signed[row, place] > signed[row + 1, place]
         if not inner and s[row] != 0.5:  # at the end of a stretch it cannot be higher in between

@@ -50,6 +50,11 @@ class Tables:
         return bool(np.all(self.first == 0) and np.all(self.last == len(self.slope) - 1))
 
     @property
+    def floor_counts(self) -> bool:
+        """True where a coordinate may fall below its table into another: every table but the first and the last."""
+        return not bool(np.all((self.first == 0) | (self.first == len(self.slope) - 1)))
+
+    @property
     def straight(self) -> bool:
         """True where every table has one interval: the map is a straight line in each cell."""
         return bool(np.all(self.first == self.last))
@@ -259,6 +264,9 @@ def assemble(problem: Problem, cases: int | None = None) -> Rod:
     for layer in layers:
         tables, spacing = _media_tables(layer.medium, cases or 1)
         spacing_parts.append(spacing if cases is not None else float(spacing[0]))
+        if len(tables) == 1 and len(tables[0][0].temperature) == 2:
+            firsts.append(np.array([-1]))  # all media of constant specific heat share the last entry
+            continue
         firsts.append(np.arange(count, count + len(tables)))
         count += len(tables)
         for of_case in tables:
@@ -266,6 +274,7 @@ def assemble(problem: Problem, cases: int | None = None) -> Rod:
                 node_lists[j].append(of_case[j if len(of_case) == 3 else 0].temperature)
 
     def tables_from(nodes: list[Array]) -> Tables:
+        nodes = [*nodes, np.array([0.0, 1.0])] if any(f[0] == -1 for f in firsts) else nodes
         intercept, slope, first, last = _concatenate(nodes)
         pick = [np.asarray(first)[f] for f in firsts], [np.asarray(last)[f] for f in firsts]
         if cases is None:

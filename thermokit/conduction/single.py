@@ -20,7 +20,7 @@ import numpy as np
 from thermokit.conduction import rosenbrock as rb
 from thermokit.conduction.equations import Equations, degrees_of
 from thermokit.conduction.history import Ending, History
-from thermokit.conduction.lapack import tridiagonal
+from thermokit.conduction.lapack import routines
 from thermokit.conduction.pieces import expand
 from thermokit.conduction.record import Recorder
 from thermokit.conduction.rod import assemble
@@ -97,7 +97,7 @@ class _Run:
             self.z[d.place] = d.reaction.start
         self.equations = Equations(problem, rod, self.degrees)
         self.recorder = Recorder(problem, rod, self.pieces, self.degrees, times, watches, BUFFER)
-        self.routines = tridiagonal()
+        self.routines = routines("dgttrf", "dgttrs")
         self.accepted = self.rejected = 0
         self.h = 0.0
         self.ending: Ending | None = None
@@ -260,7 +260,7 @@ def _fitted(h: float, left: float, fixed: float | None) -> float:
     return 0.5 * left if h > 0.5 * left else h
 
 
-def _factorised(routines: tuple[Any, Any], lower: Array, diagonal: Array, upper: Array) -> Callable[[Array], Any]:
+def _factorised(lapack: tuple[Any, ...], lower: Array, diagonal: Array, upper: Array) -> Callable[[Array], Any]:
     """Factors of a tridiagonal matrix; returns what solves for a right-hand side in place."""
     if len(diagonal) < 3:  # LAPACK's wrapper wants three rows
         inverse = np.linalg.inv(np.diag(diagonal) + np.diag(lower, -1) + np.diag(upper, 1))
@@ -269,7 +269,7 @@ def _factorised(routines: tuple[Any, Any], lower: Array, diagonal: Array, upper:
             rhs[:] = inverse @ rhs
 
         return small
-    dgttrf, dgttrs = routines
+    dgttrf, dgttrs = lapack
     dl, d, du, du2, pivots, _ = dgttrf(lower, diagonal, upper)
 
     def solved(rhs: Array) -> None:

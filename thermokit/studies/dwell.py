@@ -59,7 +59,7 @@ class Shift:
 
 @dataclass(frozen=True)
 class Dwell:
-    """The answer: times in s; see :func:`dwell`."""
+    """The answer: times in s; see :func:`dwell`. nearest : the setting that comes nearest to a window where there is none."""
 
     station: str
     path: str
@@ -75,6 +75,7 @@ class Dwell:
     shares: Shares | None
     low: float
     high: float
+    nearest: float
     edges: tuple[Any, ...]
 
     def as_json(self) -> dict[str, Any]:
@@ -155,6 +156,7 @@ def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
         shares=shared,
         low=low,
         high=high,
+        nearest=window.nearest_miss()[0],
         edges=tuple(question.edges),
     )
 
@@ -164,17 +166,10 @@ def run_at(case: Any, found: Dwell, progress: Callable[[float], None] | None = N
 
     Raises nothing of its own: a result without a window has its limits broken and says so.
     """
-    value = found.recommended
-    if value is None:
-        value = _nearest(case, found)
+    value = found.recommended if found.recommended is not None else found.nearest
     filled = case.with_values({found.path: value})
     process = process_of(filled)
     return judged(filled, process, settled(filled, process, progress), {"dwell": found.as_json()})
-
-
-def _nearest(case: Any, found: Dwell) -> float:
-    question = Question(case, found.path, found.edges, TIME_SHARE * float(case.accuracy.temperature))
-    return find_window(question, found.low, found.high).nearest_miss()[0]
 
 
 def _bounds(case: Any, path: str) -> tuple[float, float]:

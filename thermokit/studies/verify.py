@@ -27,8 +27,8 @@ FIPY_STEPS = 10  # steps of FiPy a span, fewer where there are many spans
 FIPY_SPANS = 5  # spans that are given that many
 MOST_SWEEPS = 700  # of FiPy: about 10 s; beyond, its steps are not refined
 TEMPERATURE = "temperature"
-# 1/K, how fast a degree moves with temperature: ln 2 / 2 x E/(R T^2) of a first-order reaction, half-way, E = 100 kJ/mol,
-# T = 400 K, rounded
+# 1/K, how fast a degree moves with temperature: ln 2 / 2 x E/(R T^2) of a first-order reaction half-way,
+# with E = 100 kJ/mol at T = 400 K, rounded
 DEGREE_PER_KELVIN = 0.03
 
 
@@ -58,6 +58,7 @@ class Verification:
     """What :func:`verify` found.
 
     path, value : the setting that was sought and the value [s] it was verified at (None where nothing was sought);
+    window : False where that is only the nearest miss;
     accuracy [K] of the case; cells, steps : of the run; comparisons; advice : what to try, one sentence for each
     comparison that does not agree.
     """
@@ -67,6 +68,7 @@ class Verification:
     case_sha256: str
     path: str | None
     value: float | None
+    window: bool
     accuracy: float
     cells: int
     steps: int
@@ -89,7 +91,9 @@ class Verification:
             "version": __version__,
             "verify": {
                 "agrees": self.agrees,
-                "at": None if self.path is None else {"path": self.path, "value": self.value, "unit": "s"},
+                "at": None
+                if self.path is None
+                else {"path": self.path, "value": self.value, "unit": "s", "window": self.window},
                 "accuracy": self.accuracy,
                 "cells": self.cells,
                 "steps": self.steps,
@@ -127,11 +131,13 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
     from thermokit.processes import process_of
     from thermokit.processes.run import settled
     from thermokit.studies.run import as_case
+    from thermokit.studies.verify_words import advice
 
     told = progress or (lambda share: None)
-    case, path, value = _filled(as_case(case), told)
+    case, path, value, window = _filled(as_case(case), told)
     told(0.2)
     process = process_of(case)
+    given = any(cells is not None for *_, cells in process.layers())
     base = settled(case, process)
     _finished(base.history)
     told(0.3)
@@ -151,11 +157,12 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
         case_sha256=case.source.sha256,
         path=path,
         value=value,
+        window=window,
         accuracy=accuracy,
         cells=len(base.history.centres),
         steps=base.history.accepted,
         comparisons=tuple(comparisons),
-        advice=tuple(dict.fromkeys(_advice(c) for c in comparisons if not c.agrees)),
+        advice=tuple(dict.fromkeys(advice(c, given) for c in comparisons if not c.agrees)),
     )
 
 
@@ -188,7 +195,7 @@ class _Measure:
 
 
 def fields_of(history: History, edges: Array | None = None) -> Fields:
-    """Temperature (rows, faces and cells) [K], states (rows, cells); on coarser ``edges``, means of the cells inside."""
+    """Temperature (rows, faces and cells) [K], states (rows, cells); on coarser ``edges``, means over their cells."""
     cells = {TEMPERATURE: history.temperature, **history.states}
     if edges is not None:
         widths = np.diff(history.edges)
@@ -298,42 +305,18 @@ def _finite(value: float | None) -> float | None:
     return value if value is not None and np.isfinite(value) else None
 
 
-def _advice(c: Comparison) -> str:
-    """What to try where a comparison does not agree."""
-    if c.largest is None:
-        return f"{c.note}. The other comparisons stand; try a case with shorter stations, or fewer of them"
-    size = f"{c.largest:.2g} {c.unit if c.unit != '1' else f'in {c.quantity}'}"
-    where = f"{size} at {c.time:.4g} s"
-    if c.what == "halved mesh":
-        return (
-            f"the mesh is too coarse ({where}): leave `cells` out so that the mesh is chosen, or give more; just after "
-            "a jump of a face no mesh is fine enough, so begin the rows later"
-        )
-    if c.what == "halved error":
-        return f"the time steps are too long ({where}): ask for a smaller [accuracy] temperature"
-    return (
-        f"thermokit and FiPy disagree ({where}) by more than both should be off: do not use the answer before it is "
-        "known why; look for the simplest case that still shows it"
-    )
-
-
-def _filled(case: Any, told: Callable[[float], None]) -> tuple[Any, str | None, float | None]:
-    """(case with nothing left to find, path of what was sought, its value)."""
+def _filled(case: Any, told: Callable[[float], None]) -> tuple[Any, str | None, float | None, bool]:
+    """(case with nothing left to find, path of what was sought, its value, False where that is the nearest miss)."""
     from thermokit.case import sought_path
 
     path = sought_path(case)
     if path is None:
-        return case, None, None
-    from thermokit.conduction.mesh import TIME_SHARE
+        return case, None, None, True
     from thermokit.studies.dwell import dwell
-    from thermokit.studies.window import Question, find_window
 
     found = dwell(case, lambda share: told(0.2 * share))
-    value = found.recommended
-    if value is None:
-        question = Question(case, path, found.edges, TIME_SHARE * float(case.accuracy.temperature))
-        value = find_window(question, found.low, found.high).nearest_miss()[0]
-    return case.with_values({path: value}), path, float(value)
+    value = found.recommended if found.recommended is not None else found.nearest
+    return case.with_values({path: value}), path, float(value), found.recommended is not None
 
 
 def _with_ends(rows: Array, problem: Problem) -> Array:

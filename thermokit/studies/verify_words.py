@@ -16,6 +16,8 @@ WIDTH = 100
 def verify_text(found: Verification) -> str:
     """The printed answer."""
     at = "" if found.path is None else f", at {found.path} = {number(found.value or 0.0)} s"
+    if not found.window:
+        at += " (there is no window: the nearest miss)"
     lines = [
         found.title or "Verification",
         "",
@@ -49,3 +51,24 @@ def _line(c: Comparison) -> str:
 def _small(value: float, unit: str) -> str:
     """A difference with two digits."""
     return f"{value:.2g}" + ("" if unit == "1" else f" {unit}")
+
+
+def advice(c: Comparison, given: bool) -> str:
+    """What to try where a comparison does not agree; given : the case says how many cells a layer has."""
+    if c.largest is None:
+        return f"{c.note}. The other comparisons stand; try a case with shorter stations, or fewer of them"
+    size = f"{c.largest:.2g} {c.unit if c.unit != '1' else f'in {c.quantity}'}"
+    where = f"{size} at {c.time:.4g} s"
+    if c.what == "halved mesh":
+        more = (
+            "give more cells, or none so that the mesh is chosen"
+            if given
+            else "ask for a smaller [accuracy] temperature"
+        )
+        return f"the mesh is too coarse ({where}): {more}; just after a jump of a face no mesh is fine enough, begin the rows later"
+    if c.what == "halved error":
+        return f"the time steps are too long ({where}): ask for a smaller [accuracy] temperature"
+    return (
+        f"thermokit and FiPy disagree ({where}) by more than both should be off: do not use the answer before it is known "
+        "why; look for the simplest case that still shows it"
+    )

@@ -146,8 +146,6 @@ def _first_stretch(limits: tuple[Limit, ...], settings: Array, margins: Array) -
         if not _all_met(limits, settings, margins, begin, name):
             continue
         later = sorted([e for e in ends if e[0] >= begin], key=lambda e: e[0])
-        if later and later[0][0] <= begin and name is not None and later[0][0] < begin:
-            continue
         end, by = later[0] if later else (None, None)
         return Window(begin, end, name, by, limits, settings, margins)
     return Window(None, None, None, None, limits, settings, margins)
