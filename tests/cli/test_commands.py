@@ -379,11 +379,14 @@ def test_ctrl_c_keeps_what_was_computed(tmp_path: Path) -> None:
     )
     target = tmp_path / "long.h5"
     words = [sys.executable, "-m", "thermokit", "run", written(tmp_path, text), "-o", target, "--json"]
-    child = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    time.sleep(2.0)
-    assert child.poll() is None, "the run must be long enough to be stopped"
-    child.send_signal(signal.SIGINT)
-    out, err = child.communicate(timeout=60)
+    for wait in (2.0, 8.0, 30.0):  # s; on a slow machine the first may come before the run has begun
+        child = subprocess.Popen(words, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        time.sleep(wait)
+        assert child.poll() is None, "the run must be long enough to be stopped"
+        child.send_signal(signal.SIGINT)
+        out, err = child.communicate(timeout=60)
+        if out:
+            break
     assert child.returncode == 130
     assert "Traceback" not in err
     report = one_object(out)

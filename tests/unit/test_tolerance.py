@@ -114,7 +114,9 @@ def test_the_same_seed_gives_the_same_parts() -> None:
 
 
 def test_draws() -> None:
-    case = Linear({"a": normal(4.0), "b": Tolerance(plus_minus=1.0, relative=False, distribution="uniform")}, b=7.0).case
+    case = Linear(
+        {"a": normal(4.0), "b": Tolerance(plus_minus=1.0, relative=False, distribution="uniform")}, b=7.0
+    ).case
     values = draw(case, 1024, 1)
     assert values["a"].mean() == pytest.approx(50.0, abs=0.02)
     assert values["a"].std() == pytest.approx(2.0, rel=0.01)

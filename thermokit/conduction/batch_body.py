@@ -215,5 +215,10 @@ class BatchBody:
     def shift_after(self, y: Array, shift: Array, lanes: Array | None = None) -> Array:
         """Crystalline shift after a step that ends at y, as in ``Rod.crystalline_shift``."""
         t, _, t_rest = self.two_curve_temperature(y, shift, lanes)
-        scale = self.share_scale.now if lanes is None else self.share_scale.of(lanes)
-        return np.where(t != t_rest, np.clip(y - self.energy.inverse(t, lanes), 0.0, scale), shift)
+        moved = t != t_rest
+        after = np.array(shift)
+        if np.any(moved):
+            scale = self.share_scale.now if lanes is None else self.share_scale.of(lanes)
+            resting = self.energy.inverse(t, moved, lanes)
+            after[moved] = np.clip(y[moved] - resting, 0.0, np.broadcast_to(scale, y.shape)[moved])
+        return after

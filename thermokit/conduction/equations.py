@@ -225,6 +225,10 @@ class Equations:
                 T[:], b[:] = rod.temperature(y, self.shift)
 
             return two_curves
+        curved_cells = np.flatnonzero(rod.energy.first != rod.energy.last)
+        begin, end = int(curved_cells[0]), int(curved_cells[-1]) + 1
+        if not np.any(rod.energy.first[curved_cells]) and len(curved_cells) == end - begin:
+            return self._reader_of_stretch(slice(begin, end))
         index, a, copyto = np.empty(self.n, np.intp), np.empty(self.n), np.copyto
         slope_of, intercept_of = rod.energy.slope.take, rod.energy.intercept.take
         first, last = rod.energy.first, rod.energy.last
@@ -242,6 +246,25 @@ class Equations:
             add(T, a, T)
 
         return curved
+
+    def _reader_of_stretch(self, cells: slice) -> Callable[[Array], None]:
+        """The same where one stretch of cells shares one curved table and the others have straight maps."""
+        T, b, energy = self.T, self.b, self.rod.energy
+        multiply, add, copyto = np.multiply, np.add, np.copyto
+        a, index = energy.intercept[energy.first], np.empty(cells.stop - cells.start, np.intp)
+        b[:] = energy.slope[energy.first]
+        size = int(energy.last[cells.start]) + 1
+        slope_of, intercept_of = energy.slope[:size].take, energy.intercept[:size].take
+        a_here, b_here = a[cells], b[cells]
+
+        def stretch(y: Array) -> None:
+            copyto(index, y[cells], "unsafe")
+            slope_of(index, None, b_here, "clip")
+            intercept_of(index, None, a_here, "clip")
+            multiply(b, y, T)
+            add(T, a, T)
+
+        return stretch
 
     def settle_corners(self, y: Array, direction: Array) -> None:
         """b of cells that rest on one of two curves, by the direction in which they move."""

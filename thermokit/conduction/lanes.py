@@ -100,19 +100,24 @@ class LaneTables:
 
     def at(self, y: Array, lanes: Array | None = None) -> tuple[Array, Array]:
         """(value, slope) at coordinates y of all lanes, or of some."""
+        if self.single:
+            i = y.astype(np.intp)
+            slope = self.slope.take(i, mode="clip")
+            value = slope * y
+            value += self.intercept.take(i, mode="clip")
+            return value, slope
         first = self.first.now if lanes is None else self.first.of(lanes)
         last = self.last.now if lanes is None else self.last.of(lanes)
         i = np.clip(y.astype(np.intp), first, last)
         slope = self.slope[i]
         return self.intercept[i] + slope * y, slope
 
-    def inverse(self, value: Array, lanes: Array | None = None) -> Array:
-        """Coordinates at which the tables give a value."""
+    def inverse(self, value: Array, where: Array, lanes: Array | None = None) -> Array:
+        """Coordinates at which the tables give the values that a mask picks, (picked,)."""
         first = self.first.now if lanes is None else self.first.of(lanes)
         last = self.last.now if lanes is None else self.last.of(lanes)
-        shape = value.shape
-        tables = Tables(self.intercept, self.slope, np.broadcast_to(first, shape), np.broadcast_to(last, shape))
-        return coordinate_of(tables, value)
+        first, last = (np.broadcast_to(x, value.shape)[where] for x in (first, last))
+        return coordinate_of(Tables(self.intercept, self.slope, first, last), value[where])
 
 
 def rate_of_cases(rate: Any, cases: Array, total: int) -> Any:

@@ -254,7 +254,7 @@ class Recorder:
     def _extreme(self, step: Array, s: Array, time: Array, profile: Array, sign: float) -> Extreme:
         signed = sign * profile
         signed = np.where(np.isfinite(signed), signed, -np.inf)
-        row, place = np.unravel_index(int(np.argmax(signed)), signed.shape)
+        row, place = (int(x) for x in np.unravel_index(int(np.argmax(signed)), signed.shape))
         # a step may overshoot by less than its tolerance: the first place that is as hot counts
         early = int(np.argmax(signed.max(axis=1) >= signed[row, place] - ALIKE))
         if early < row and signed[early].max() >= signed[early + 1].max() - ALIKE and s[early] == 0.0:

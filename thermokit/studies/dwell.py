@@ -203,7 +203,8 @@ def _settle(case: Any, path: str, low: float, high: float, told: Any) -> tuple[Q
 def _recommended(window: Window, shared: Shares | None) -> float | None:
     if shared is None or window.earliest is None:
         return window.middle
-    return shared.best
+    # where nothing limits it upwards, longer is only dearer: the first setting that is as good as the best
+    return shared.best if window.latest is not None else shared.first_best
 
 
 def _shares(question: Question, window: Window) -> Shares:

@@ -66,7 +66,7 @@ def _window(found: Dwell) -> list[str]:
 
 def _reason(found: Dwell) -> str:
     if found.shares is not None:
-        return "the best share of parts within the tolerances"
+        return ("" if found.latest is not None else "the first with ") + "the best share of parts within the tolerances"
     return "the middle of the window" if found.latest is not None else "10 % above the earliest"
 
 

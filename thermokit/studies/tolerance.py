@@ -16,10 +16,11 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Array
     from thermokit.studies.window import Question
 
-DRAWS = 1024
-NODES = 9
+DRAWS = 512
+NODES = 7
 SEED = 20_240_229
 FINE = 401
+ALIKE = 0.005  # share of parts that counts as nothing
 
 
 @dataclass(frozen=True)
@@ -27,7 +28,8 @@ class Shares:
     """Share of good parts against the setting.
 
     settings (n,) [SI]; good (n,): share inside all limits; broken (limits, n): share that breaks each limit; names of the
-    limits; best : setting with the largest share; draws, seed.
+    limits; best : setting with the largest share (the middle of those that share it), first_best : the first one within
+    half a part in a hundred of it; draws, seed.
     """
 
     settings: Array
@@ -35,6 +37,7 @@ class Shares:
     broken: Array
     names: tuple[str, ...]
     best: float
+    first_best: float
     draws: int
     seed: int
 
@@ -48,14 +51,9 @@ class Shares:
 
 
 def draw(case: Any, draws: int, seed: int) -> dict[str, Array]:
-    """Values of every input with a tolerance, path -> (draws,) in SI; ± is two standard deviations.
-
-    Inputs that are sought are drawn about 0: their tolerance is added to whatever setting is tried.
-    """
+    """Values of every input with a tolerance, path -> (draws,) in SI; ± is two standard deviations."""
     from scipy.special import ndtri
     from scipy.stats import qmc
-
-    from thermokit.case import Find
 
     paths = list(case.tolerances)
     uniform = qmc.Sobol(len(paths), seed=seed).random(draws)
@@ -64,8 +62,6 @@ def draw(case: Any, draws: int, seed: int) -> dict[str, Array]:
     for column, path in zip(uniform.T, paths, strict=True):
         tolerance = case.tolerances[path]
         centre = case.value(path)
-        if isinstance(centre, Find):
-            centre = 0.0
         if tolerance.distribution == "lognormal":
             out[path] = centre * np.exp(ndtri(column) * tolerance.two_sigma / 2.0)
             continue
@@ -81,15 +77,19 @@ def shares(
     """Share of good parts for settings from low to high [SI]."""
     from scipy.interpolate import PchipInterpolator
 
-    values = draw(question.case, draws, seed)
+    from thermokit.case import Find
+
+    case = question.case
     at = np.linspace(low, high, nodes)
-    own = values.pop(question.path, np.zeros(draws))
-    tolerance = question.case.tolerances.get(question.path)
+    # the sought setting may have a tolerance of its own, by whatever name its path goes there
+    sought = next((path for path in case.tolerances if isinstance(case.value(path), Find)), None)
+    if sought is not None:
+        case = case.with_values({question.path: 1.0})  # drawn about 1, so that relative amounts are right too
+    values = draw(case, draws, seed)
+    off = values.pop(sought) - 1.0 if sought is not None else np.zeros(draws)
     settings = np.repeat(at, draws)
-    scale = np.repeat(at, draws) if tolerance is not None and tolerance.relative else 1.0
-    if tolerance is not None and tolerance.relative:
-        own = draw_relative(question, draws, seed)
-    tried = np.maximum(settings + scale * np.tile(own, nodes), 1e-6)
+    relative = sought is not None and (case.tolerances[sought].relative or case.tolerances[sought].distribution == "lognormal")
+    tried = np.maximum(settings + (settings if relative else 1.0) * np.tile(off, nodes), 1e-6)
     limits, margins = question.margins(tried, {path: np.tile(v, nodes) for path, v in values.items()})
     curves = margins.reshape(len(limits), nodes, draws)
     fine = np.linspace(low, high, FINE)
@@ -99,12 +99,6 @@ def shares(
         met[j] = PchipInterpolator(at, curve, axis=0)(fine) >= 0.0
     good = met.all(axis=0).mean(axis=1)
     top = good >= good.max() - 0.5 / draws
-    best = float(fine[top].mean())
-    return Shares(fine, good, 1.0 - met.mean(axis=2), tuple(limit.name for limit in limits), best, draws, seed)
-
-
-def draw_relative(question: Question, draws: int, seed: int) -> Array:
-    """Relative deviations of the sought setting itself, (draws,)."""
-    path = question.path
-    filled = question.case.with_values({path: 1.0})
-    return draw(filled, draws, seed)[path] - 1.0
+    best, first = float(fine[top].mean()), float(fine[int(np.argmax(good >= good.max() - ALIKE))])
+    names = tuple(limit.name for limit in limits)
+    return Shares(fine, good, 1.0 - met.mean(axis=2), names, best, first, draws, seed)
