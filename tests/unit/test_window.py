@@ -76,7 +76,8 @@ def test_no_window() -> None:
     assert found.middle is None
     at, margins = found.nearest_miss()
     assert at == pytest.approx(80.0, rel=0.01)
-    assert margins == {"core": pytest.approx(-10.0, abs=0.8), "face": pytest.approx(-10.0, abs=0.8)}
+    found_margins = {limit.name: margin for limit, margin in margins}
+    assert found_margins == {"core": pytest.approx(-10.0, abs=0.8), "face": pytest.approx(-10.0, abs=0.8)}
 
 
 def test_runs_that_failed_are_no_window() -> None:

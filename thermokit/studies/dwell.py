@@ -289,10 +289,9 @@ def _percent(value: float, base: float) -> str:
 def _opens_with(question: Question, process: Process, window: Window, low: float, high: float) -> str:
     """What would open a window, in words and numbers, found by running the model."""
     at, margins = window.nearest_miss()
-    worst = min(margins, key=lambda name: margins[name])
-    unit = next(limit.margin_unit for limit in window.limits if limit.name == worst)
-    amount = f"{-margins[worst]:.2g}" + ("" if unit == "1" else f" {unit}")
-    miss = f"no window: the nearest miss is at {at:.4g} s, where {worst} is missed by {amount}"
+    limit, margin = min(margins, key=lambda pair: pair[1])
+    amount = f"{-margin:.2g}" + ("" if limit.margin_unit == "1" else f" {limit.margin_unit}")
+    miss = f"no window: the nearest miss is at {at:.4g} s, where {limit.name} ({limit.required}) is missed by {amount}"
     for words, values, shown in process.openers():
         found = _first_opening(question, values, len(shown), low, high)
         if found is None:

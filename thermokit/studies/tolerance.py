@@ -20,6 +20,7 @@ DRAWS = 512
 NODES = 7
 SEED = 20_240_229
 FINE = 401
+FLAT = 0.01  # share of parts within which the best is a plateau: its middle is meant, not its noisiest point
 ALIKE = 0.005  # share of parts that counts as nothing
 
 
@@ -28,8 +29,8 @@ class Shares:
     """Share of good parts against the setting.
 
     settings (n,) [SI]; good (n,): share inside all limits; broken (limits, n): share that breaks each limit; names of the
-    limits; best : setting with the largest share (the middle of those that share it), first_best : the first one within
-    half a part in a hundred of it; draws, seed.
+    limits; best : setting with the largest share (the middle of those within one part in a hundred of it); first_best :
+    the first one within half a part in a hundred of it; draws, seed.
     """
 
     settings: Array
@@ -88,7 +89,9 @@ def shares(
     values = draw(case, draws, seed)
     off = values.pop(sought) - 1.0 if sought is not None else np.zeros(draws)
     settings = np.repeat(at, draws)
-    relative = sought is not None and (case.tolerances[sought].relative or case.tolerances[sought].distribution == "lognormal")
+    relative = sought is not None and (
+        case.tolerances[sought].relative or case.tolerances[sought].distribution == "lognormal"
+    )
     tried = np.maximum(settings + (settings if relative else 1.0) * np.tile(off, nodes), 1e-6)
     limits, margins = question.margins(tried, {path: np.tile(v, nodes) for path, v in values.items()})
     curves = margins.reshape(len(limits), nodes, draws)
@@ -98,7 +101,7 @@ def shares(
         curve = np.where(np.isfinite(curves[j]), curves[j], -1e6)
         met[j] = PchipInterpolator(at, curve, axis=0)(fine) >= 0.0
     good = met.all(axis=0).mean(axis=1)
-    top = good >= good.max() - 0.5 / draws
+    top = good >= good.max() - FLAT
     best, first = float(fine[top].mean()), float(fine[int(np.argmax(good >= good.max() - ALIKE))])
     names = tuple(limit.name for limit in limits)
     return Shares(fine, good, 1.0 - met.mean(axis=2), names, best, first, draws, seed)

@@ -98,13 +98,16 @@ class Window:
             return None
         return 1.1 * self.earliest if self.latest is None else (self.earliest + self.latest) / 2
 
-    def nearest_miss(self) -> tuple[float, dict[str, float]]:
-        """(setting, margin of each limit) where the worst margin is best."""
-        worst = np.where(np.isnan(self.margins), -np.inf, self.margins).min(axis=0)
-        best = int(np.argmax(worst))
-        return float(self.settings[best]), {
-            n.name: float(m[best]) for n, m in zip(self.limits, self.margins, strict=True)
-        }
+    def nearest_miss(self) -> tuple[float, tuple[tuple[Limit, float], ...]]:
+        """(setting, each limit with its margin) where the worst margin is best."""
+        best = int(np.argmax(_worst(self.margins)))
+        found = tuple((limit, float(row[best])) for limit, row in zip(self.limits, self.margins, strict=True))
+        return float(self.settings[best]), found
+
+
+def _worst(margins: Array) -> Array:
+    """Smallest margin at each setting; a run that did not finish is worst of all."""
+    return np.asarray(np.where(np.isnan(margins), -np.inf, margins).min(axis=0))
 
 
 def find_window(question: Question, low: float, high: float, points: int = 65) -> Window:
@@ -113,9 +116,13 @@ def find_window(question: Question, low: float, high: float, points: int = 65) -
     limits, margins = question.margins(settings)
     for _ in range(ROUNDS):
         brackets = _brackets(settings, margins)
+        if np.all(_worst(margins) < 0.0):  # where it comes nearest to a window
+            best = int(np.argmax(_worst(margins)))
+            brackets.append((float(settings[max(best - 1, 0)]), float(settings[min(best + 1, len(settings) - 1)])))
         if not brackets:
             break
         inside = np.unique(np.concatenate([np.linspace(a, b, INSIDE + 2)[1:-1] for a, b in brackets]))
+        inside = np.setdiff1d(inside, settings)
         _, more = question.margins(inside)
         settings = np.concatenate([settings, inside])
         order = np.argsort(settings, kind="stable")
@@ -132,29 +139,31 @@ def _brackets(settings: Array, margins: Array) -> list[tuple[float, float]]:
 
 def _first_stretch(limits: tuple[Limit, ...], settings: Array, margins: Array) -> Window:
     """Edges by straight lines between neighbouring settings."""
-    starts: list[tuple[float, str | None]] = []  # where a limit begins to be met
-    ends: list[tuple[float, str | None]] = []
+    starts: list[tuple[float, int | None]] = []  # (setting, limit) where a limit begins to be met
+    ends: list[tuple[float, int | None]] = []
     met = margins >= 0.0
-    for limit, margin, good in zip(limits, margins, met, strict=True):
+    for j, (margin, good) in enumerate(zip(margins, met, strict=True)):
         for i in np.flatnonzero(good[1:] != good[:-1]):
             a, b = margin[i], margin[i + 1]
             share = a / (a - b) if np.isfinite(a) and np.isfinite(b) and a != b else 1.0 if good[i + 1] else 0.0
             edge = float(settings[i] + share * (settings[i + 1] - settings[i]))
-            (starts if good[i + 1] else ends).append((edge, limit.name))
-    candidates = [(float(settings[0]), None), *sorted(starts, key=lambda e: e[0])]
-    for begin, name in candidates:
-        if not _all_met(limits, settings, margins, begin, name):
-            continue
-        later = sorted([e for e in ends if e[0] >= begin], key=lambda e: e[0])
-        end, by = later[0] if later else (None, None)
-        return Window(begin, end, name, by, limits, settings, margins)
+            (starts if good[i + 1] else ends).append((edge, j))
+
+    def named(j: int | None) -> str | None:
+        return limits[j].name if j is not None else None
+
+    for begin, j in [(float(settings[0]), None), *sorted(starts, key=lambda e: e[0])]:
+        if _all_met(settings, margins, begin, j):
+            later = sorted((e for e in ends if e[0] >= begin), key=lambda e: e[0])
+            end, by = later[0] if later else (None, None)
+            return Window(begin, end, named(j), named(by), limits, settings, margins)
     return Window(None, None, None, None, limits, settings, margins)
 
 
-def _all_met(limits: tuple[Limit, ...], settings: Array, margins: Array, at: float, name: str | None) -> bool:
+def _all_met(settings: Array, margins: Array, at: float, own: int | None) -> bool:
     """Whether every limit is met at a setting (the one whose edge it is counts as met)."""
-    for limit, margin in zip(limits, margins, strict=True):
-        if limit.name == name and name is not None:
+    for j, margin in enumerate(margins):
+        if j == own:
             continue
         i = int(np.clip(np.searchsorted(settings, at, side="right") - 1, 0, len(settings) - 2))
         pair = margin[i : i + 2]
