@@ -152,11 +152,11 @@ def _first_stretch(limits: tuple[Limit, ...], settings: Array, margins: Array) -
     def named(j: int | None) -> str | None:
         return limits[j].name if j is not None else None
 
-    for begin, j in [(float(settings[0]), None), *sorted(starts, key=lambda e: e[0])]:
-        if _all_met(settings, margins, begin, j):
+    for begin, own in [(float(settings[0]), None), *sorted(starts, key=lambda e: e[0])]:
+        if _all_met(settings, margins, begin, own):
             later = sorted((e for e in ends if e[0] >= begin), key=lambda e: e[0])
             end, by = later[0] if later else (None, None)
-            return Window(begin, end, named(j), named(by), limits, settings, margins)
+            return Window(begin, end, named(own), named(by), limits, settings, margins)
     return Window(None, None, None, None, limits, settings, margins)
 
 

@@ -23,6 +23,9 @@ class Stacking:
     setting: Setting
 
 
+# thermokit's tolerance [K] by the same rules: (the reference case within 0.1 K, the first 60 cases within 0.12 K)
+THERMOKIT = {"P1": (0.1, 0.04), "P2": (0.15, 0.045), "P3": (0.12, 0.045)}
+
 # the reference case: fastest found with an error of at most 0.1 K
 CVODE = {
     "P1": Setting(0.005, relative=1e-4, order=3),
