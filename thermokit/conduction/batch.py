@@ -255,7 +255,7 @@ class _Batch:
         for j in range(len(self.body.reactions)):
             speed = np.maximum(speed, np.abs(step.U[0, 1 + j][..., lanes]).max(axis=(0, 1)) / DEGREE_PER_KELVIN)
         first = np.where(speed > 0.0, FIRST_STEP * self.tolerance / np.where(speed > 0.0, speed, 1.0), np.inf)
-        self.h[lanes] = np.where(np.isnan(speed), np.nan, np.minimum(first, self.length[lanes]))
+        self.h[lanes] = np.where(~np.isfinite(speed), np.nan, np.minimum(first, self.length[lanes]))
         self.fresh[:] = False
 
     def _next_steps(self, h: Array, error: Array, finite: Array) -> tuple[Array, Array]:

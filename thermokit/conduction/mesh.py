@@ -60,6 +60,12 @@ def first_edges(slowness: Sequence[float]) -> list[Array]:
     return [graded_edges(n) for n in counts]
 
 
+def base_edges(slowness: Sequence[float], given: Sequence[int | None]) -> list[Array]:
+    """The mesh that most bodies end on: equal cells where they are given, else the coarse mesh halved once."""
+    first = first_edges(slowness)
+    return [equal_edges(n) if n is not None else halved(e) for n, e in zip(given, first, strict=True)]
+
+
 @dataclass(frozen=True)
 class Settled:
     """A run on a mesh that meets the accuracy.
@@ -97,10 +103,12 @@ def settle(
         history = solve(build(edges), times, tolerance, watches, progress)
         return Settled(tuple(edges), history, tolerance, None, True, None)
     coarse = solve(build(edges), times, tolerance)
+    if coarse.ending.status != "finished":
+        return Settled(tuple(edges), coarse, tolerance, None, False, None)
     while True:
         finer = [e if n is not None else halved(e) for n, e in zip(given, edges, strict=True)]
         history = solve(build(finer), times, tolerance, watches, progress)
-        if coarse.ending.status != "finished" or history.ending.status != "finished":
+        if history.ending.status != "finished":
             return Settled(tuple(finer), history, tolerance, None, False, None)
         error, when, where = difference(coarse, history)
         error /= 3.0

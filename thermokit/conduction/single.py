@@ -184,7 +184,9 @@ class _Run:
         fastest = float(np.abs(slope[:n] * self.equations.b).max())
         if self.degrees:
             fastest = max(fastest, float(np.abs(slope[n:]).max()) / DEGREE_PER_KELVIN)
-        return min(length, FIRST_STEP * self.tolerance / fastest) if fastest != 0.0 else length
+        if not fastest < float("inf"):
+            return float("nan")
+        return min(length, FIRST_STEP * self.tolerance / fastest) if fastest > 0.0 else length
 
     def _attempt(
         self,

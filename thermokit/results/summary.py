@@ -94,6 +94,11 @@ def as_json(result: Result, path: str | Path | None) -> dict[str, Any]:
     return words
 
 
+def _unit(unit: str) -> str:
+    """A unit as people write it: a plain number has none."""
+    return "" if unit == "1" else unit
+
+
 def as_text(result: Result) -> str:
     """The summary for people: plain words, aligned columns, no line wider than 100 characters.
 
@@ -179,7 +184,7 @@ def _outcomes(result: Result) -> list[str]:
         return []
     rows = []
     for o in result.outcomes:
-        value = "not reached" if o.value is None else f"{number(o.value, o.unit)} {o.unit}".strip()
+        value = "not reached" if o.value is None else f"{number(o.value, o.unit)} {_unit(o.unit)}".strip()
         rows.append((o.name, value, o.meaning))
     return _rows(rows)
 
@@ -199,11 +204,11 @@ def _limits(limits: Sequence[LimitCheck]) -> Iterator[str]:
             if len(c.name) > 80
             else [f"  {verdict}  {c.name:<{width}}  {c.required}"]
         )
-        found = "not reached" if c.found is None else f"{number(c.found, c.unit)} {c.unit}".strip()
+        found = "not reached" if c.found is None else f"{number(c.found, c.unit)} {_unit(c.unit)}".strip()
         detail = f"found {found}"
         if c.margin is not None:
             sign = "+" if c.margin >= 0 else "-"
-            detail += f", margin {sign}{number(abs(c.margin), c.unit)} {difference_unit(c.unit)}".rstrip()
+            detail += f", margin {sign}{number(abs(c.margin), c.unit)} {_unit(difference_unit(c.unit))}".rstrip()
         place = ", ".join(p for p in (c.where, "" if c.when is None else f"at {number(c.when)} s") if p)
         yield from _wrapped(detail + (f" ({place})" if place else ""), " " * (13 + width), " " * (13 + width))
 

@@ -7,14 +7,15 @@ window, else 10 % above its beginning. Where there is no window the model is run
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.mesh import TIME_SHARE
+from thermokit.conduction.mesh import TIME_SHARE, base_edges
 from thermokit.errors import CaseError, Mistake
 from thermokit.processes import process_of
+from thermokit.processes.media import slowness
 from thermokit.processes.run import judged, settled
 from thermokit.studies.run import as_case
 from thermokit.studies.window import Question, Window, find_window
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from thermokit.studies.tolerance import Shares
 
 LOW, HIGH = 0.1, 36_000.0  # s, bounds of the search where the case gives none
+FINE_MESH = 65  # edges of a layer above which shares of parts are found on half the cells
+LOOSE = 0.05  # K, local error that is enough for them
 ENOUGH = 0.1  # a window of this share of the dwell is worth opening; common practice, no source
 
 
@@ -182,22 +185,22 @@ def _bounds(case: Any, path: str) -> tuple[float, float]:
 def _settle(case: Any, path: str, low: float, high: float, told: Any) -> tuple[Question, Window]:
     """The window on a mesh that meets the accuracy at a setting inside it."""
     tolerance = TIME_SHARE * float(case.accuracy.temperature)
-    guess: float | None = None
-    edges: Any = None
-    window: Window | None = None
-    for _ in range(3):
-        trial = guess if guess is not None else float(np.sqrt(low * high))
-        filled = case.with_values({path: trial})
-        solved = settled(filled, process_of(filled))
-        told(0.1)
-        if edges is not None and all(len(a) >= len(b) for a, b in zip(edges, solved.edges, strict=True)):
-            break
-        edges = solved.edges
-        window = find_window(Question(case, path, edges, tolerance), low, high)
-        told(0.3)
+    process = process_of(case)
+    layers = process.layers()
+    edges: Any = base_edges([slowness(medium, t) for _, t, medium, _ in layers], [cells for *_, cells in layers])
+    question = Question(case, path, edges, tolerance)
+    window = find_window(question, low, high)
+    told(0.2)
+    for _ in range(2):
         guess = window.middle if window.middle is not None else window.nearest_miss()[0]
-    assert window is not None
-    return Question(case, path, edges, tolerance), window
+        filled = case.with_values({path: guess})
+        finer = settled(filled, process_of(filled)).edges
+        if all(len(a) >= len(b) for a, b in zip(question.edges, finer, strict=True)):
+            break
+        question = Question(case, path, finer, tolerance)
+        window = find_window(question, low, high)
+        told(0.3)
+    return question, window
 
 
 def _recommended(window: Window, shared: Shares | None) -> float | None:
@@ -208,13 +211,15 @@ def _recommended(window: Window, shared: Shares | None) -> float | None:
 
 
 def _shares(question: Question, window: Window) -> Shares:
+    """Shares of good parts about the window, on a mesh that suits tolerances of kelvins rather than tenths."""
     from thermokit.studies.tolerance import shares
 
     assert window.earliest is not None
     last = window.latest if window.latest is not None else 1.5 * window.earliest
     width = last - window.earliest
     low = max(window.earliest - width / 2, window.earliest / 2)
-    return shares(question, low, last + width / 2)
+    edges = [e[::2] if len(e) > FINE_MESH and len(e) % 2 else e for e in question.edges]
+    return shares(replace(question, edges=edges, tolerance=max(question.tolerance, LOOSE)), low, last + width / 2)
 
 
 def _margins(question: Question, window: Window, recommended: float | None) -> tuple[Margin, ...]:

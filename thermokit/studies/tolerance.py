@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from thermokit.studies.window import Question
 
 DRAWS = 512
-NODES = 7
+NODES = 9
 SEED = 20_240_229
 FINE = 401
 FLAT = 0.01  # share of parts within which the best is a plateau: its middle is meant, not its noisiest point
