@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.rod import Tables, coordinate_of
+from thermokit.conduction.tables import Tables, coordinate_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
