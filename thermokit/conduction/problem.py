@@ -112,6 +112,8 @@ class Layer:
     thickness [m]; edges : cell edges as shares of the thickness, from 0 to 1, (cells + 1,); contact : conductance to the
     next layer [W/m2/K], None for perfect; heat : internal source [W/m3], its time runs from the start of the run;
     start : temperature [K], a Number, or a profile (cells,); in a batch (cells, 1) or (cells, cases).
+    crystalline_start : crystalline share at the beginning (likewise) where the medium has two curves; None: as if the
+    layer had been heated to its start temperature.
     """
 
     medium: Medium
@@ -122,6 +124,7 @@ class Layer:
     heat: Varying = 0.0
     reactions: tuple[Reaction, ...] = ()
     name: str = ""
+    crystalline_start: Number | None = None
 
     @property
     def cells(self) -> int:

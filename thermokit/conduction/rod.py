@@ -378,7 +378,10 @@ def _crystalline_start(
             continue
         scale[cut] = _column(medium.melting.heat) / spacing[cut]
         value = np.asarray(layer.start, float)
-        share = melted_share(value, Transition(1.0, *(getattr(medium.melting, n) for n in ("low", "high", "peak"))))
-        shift[cut] = scale[cut] * (_column(share) if cases is not None else share)
+        if layer.crystalline_start is not None:
+            share = 1.0 - np.asarray(layer.crystalline_start, float)
+        else:
+            share = melted_share(value, Transition(1.0, *(getattr(medium.melting, n) for n in ("low", "high", "peak"))))
+        shift[cut] = scale[cut] * (_column(share) if cases is not None and np.ndim(share) < 2 else share)
         moved[cut] = start[cut] + shift[cut]
     return scale, shift, moved
