@@ -9,7 +9,19 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from thermokit.conduction.problem import Curve, Face, Layer, Medium, Problem, Series, Span, Transition
+from thermokit.conduction.batch import STATUS, solve_batch
+from thermokit.conduction.problem import (
+    Curve,
+    Exchange,
+    Face,
+    Layer,
+    Medium,
+    Problem,
+    Radiation,
+    Series,
+    Span,
+    Transition,
+)
 from thermokit.conduction.single import solve
 
 from .bodies import CP, FACES, MEDIA, MELTING, body
@@ -143,3 +155,22 @@ def test_sensible_heat_beyond_the_latent_heat(kind: str, specific_heat: float | 
     h = solve(Problem((layer,), (Span(after),)), np.array([before, after]), 0.01)
     np.testing.assert_allclose(h.temperature[0], 315.0, rtol=0, atol=1e-6)
     np.testing.assert_allclose(h.temperature[1], 500.0, rtol=0, atol=1e-6)
+
+
+def test_a_light_layer_behind_a_weak_contact() -> None:
+    """Rows whose sizes differ by ten powers of ten: pivoting in the state's own units lost a thousandth of the heat here."""
+    heavy = Layer(Medium(69e3, 455.0, 609.0), 0.344, np.linspace(0.0, 1.0, 49), 940.0, contact=1.6e-3, heat=-2.2e5)
+    light = Layer(Medium(9.6, 19.0, 2659.0, Transition(2.1, 364.07, 364.09)), 4e-4, np.linspace(0.0, 1.0, 38), 940.0)
+    hot = Face(exchange=(Exchange(1e7, 2215.0),), radiation=(Radiation(0.27, 2685.0),))
+    problem = Problem((heavy, light), (Span(12.0, hot, Face(heating=3203.0)),), "sphere", 0.0043)
+    assert solve(problem, np.array([12.0]), 0.2).heat.mismatch <= 1e-9
+
+
+def test_a_run_that_leaves_what_is_possible_says_so() -> None:
+    """Cooling by a fixed flux has no end: below absolute zero the run stops, single and batched."""
+    layer = Layer(Medium(1000.0, 0.2, 1500.0), 0.002, np.linspace(0.0, 1.0, 9), 300.0)
+    problem = Problem((layer,), (Span(1e4, Face(heating=-1e4), Face()),))
+    history = solve(problem, None, 0.1)
+    assert history.ending.status == "out_of_range"
+    assert "absolute zero" in history.ending.advice
+    assert STATUS[solve_batch(problem, 3, None, 0.1).status[1]] == "out_of_range"

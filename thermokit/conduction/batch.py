@@ -215,7 +215,7 @@ class _Batch:
         step = self.step
         step.q[0] = step.power(self.z, self.tau, self.shift, step.U[0])
         alive = self.case >= 0
-        self.record.note_step(alive, self.case, step.T, self.t)
+        beyond = self.record.note_step(alive, self.case, step.T, self.t)
         if self.shift is not None:
             direction = step.U[0, 0].copy()
             self.body.even_middle(direction)
@@ -229,12 +229,13 @@ class _Batch:
         good = finite & (error <= self.tolerance)
         grown, shrunk = self._next_steps(h, error, finite)
         too_small = (shrunk < 1e-13 * np.maximum(self.t, 1e-6)) | (shrunk < 1e-14 * self.length)
-        lost = np.flatnonzero(~good & alive & (too_small | ~np.isfinite(self.h)))
+        good &= ~beyond
+        lost = np.flatnonzero(~good & alive & (too_small | beyond | ~np.isfinite(self.h)))
         self.h = np.where(good, grown, shrunk)
         ended = self._accept(good & alive, good, h, crossed, error)
         self.slow = ~good
         if len(lost):
-            self._fail(lost, np.where(finite[lost], 1, 2))
+            self._fail(lost, np.where(beyond[lost], 3, np.where(finite[lost], 1, 2)))
             ended = np.concatenate([ended, lost])
         if not len(ended):
             return ended
@@ -312,7 +313,12 @@ class _Batch:
         return [(h * (first + second * (self.tau + h / 2)))[None]]
 
     def _span_end(self, lanes: Array) -> None:
+        """Keep the state at the end of a span; a case that has left what is possible ends here."""
         shift = self.shift[..., lanes] if self.shift is not None else None
-        self.record.span_end(
-            lanes, self.case[lanes], self.piece[lanes], self.z[..., lanes], shift, self.length[lanes], self.t[lanes]
-        )
+        beyond = lanes[
+            self.record.span_end(
+                lanes, self.case[lanes], self.piece[lanes], self.z[..., lanes], shift, self.length[lanes], self.t[lanes]
+            )
+        ]
+        if len(beyond):
+            self._fail(beyond, np.full(len(beyond), 3))

@@ -9,6 +9,7 @@ import numpy as np
 
 from thermokit.conduction import rosenbrock as rb
 from thermokit.conduction.lanes import of_lanes, unfold
+from thermokit.conduction.problem import HOTTEST
 from thermokit.conduction.rod import UNIT, WHOLE
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.batch_faces import BatchFaces
     from thermokit.conduction.lanes import Array
 
-STATUS = ("finished", "step_too_small", "not_finite")
+STATUS = ("finished", "step_too_small", "not_finite", "out_of_range")
 _DENSE = np.stack([rb.DENSE_1, rb.DENSE_2])
 
 
@@ -127,8 +128,8 @@ class BatchRecorder:
         down = cold < self.coldest[case]
         self.coldest[case[down]], self.coldest_time[case[down]] = cold[down], t[down]
 
-    def note_step(self, alive: Array, case: Array, T: Array, t: Array) -> None:
-        """Extremes at the beginning of a step, faces included; T (rows, 2, lanes)."""
+    def note_step(self, alive: Array, case: Array, T: Array, t: Array) -> Array:
+        """Extremes at the beginning of a step, faces included; T (rows, 2, lanes). Returns which lanes are out of range."""
         faces, body = self.faces.temperature, self.body
         if body.closed_inner:
             second = T[1, 0] if body.rows > 1 else T[0, 1]
@@ -139,18 +140,21 @@ class BatchRecorder:
             self.note(case, hot, cold, t)
         else:
             self.note(case[alive], hot[alive], cold[alive], t[alive])
+        return np.asarray((cold < 0.0) | (hot > HOTTEST))
 
     def span_end(
         self, lanes: Array, case: Array, piece: Array, z: Array, shift: Array | None, tau: Array, t: Array
-    ) -> None:
-        """State of some lanes at the end of their span; z, shift, tau, t are theirs."""
+    ) -> Array:
+        """State of some lanes at the end of their span; z, shift, tau, t are theirs. Returns which are out of range."""
         T, faces, states = self.picture(lanes, case, z, tau, shift)
         span = self.faces.span[piece]
         self.end_T[case, span] = T.T
         self.end_faces[:, case, span] = faces
         for name, value in states.items():
             self.end_states[name][case, span] = value.T
-        self.note(case, np.maximum(T.max(axis=0), faces.max(axis=0)), np.minimum(T.min(axis=0), faces.min(axis=0)), t)
+        hot, cold = np.maximum(T.max(axis=0), faces.max(axis=0)), np.minimum(T.min(axis=0), faces.min(axis=0))
+        self.note(case, hot, cold, t)
+        return np.asarray((cold < 0.0) | (hot > HOTTEST))
 
     def rows(
         self, good: Array, case: Array, next_row: Array, t: Array, tau: Array, h: Array,

@@ -52,8 +52,11 @@ class Degree:
         _, by_temperature, self.by_degree = self.reaction.rate.linearise(temperature[self.cells], degrees)
         self.by_energy = by_temperature * slope[self.cells]
 
-    def eliminate(self, over: float, diagonal: Array) -> None:
-        """Fold the degree into the diagonal of the stage equations, cell by cell: degree = offset + gain y."""
+    def eliminate(self, over: float, weight: Array, diagonal: Array) -> None:
+        """Fold the degree into the diagonal of the stage equations, cell by cell: degree = offset + gain y.
+
+        over : 1/(h gamma); weight : J/K of the cells, by which the equations are multiplied.
+        """
         *before, own = self.by_degree
         self.pivot = 1.0 / (over - own)
         gain = self.by_energy
@@ -61,7 +64,7 @@ class Degree:
             gain = gain + slope * earlier.gain
         self.gain = gain * self.pivot
         scaled = over * self.kappa
-        diagonal[self.cells] -= scaled * self.gain
+        diagonal[self.cells] -= scaled * self.gain * weight[self.cells]
         self._own_heat = scaled * self.pivot - self.kappa
         self._over_kappa = scaled
 
@@ -130,12 +133,10 @@ class Equations:
         if rod.k is not None:
             self.G = 1.0 / (rod.half_out[:-1] / rod.k[:-1] + rod.half_in[1:] / rod.k[1:] + rod.joint)
             self._half_cells(float(rod.k[0]), float(rod.k[-1]))
-            g, inv = self.G, self.inverse
-            self._lower, self._upper = -g * inv[1:], -g * inv[:-1]
-            total = np.zeros(n)
-            total[:-1] += g
-            total[1:] += g
-            self._diagonal = total * inv
+            self._off = -self.G
+            self._total = np.zeros(n)
+            self._total[:-1] += self.G
+            self._total[1:] += self.G
 
     def _half_cells(self, k_first: float, k_last: float) -> None:
         """Conductance from the outermost cells to the faces, per m2 of face."""
@@ -272,34 +273,37 @@ class Equations:
             self.b[:] = self.rod.slope_along(y, self.shift, direction)
 
     def jacobian(self, tau: float) -> tuple[Array, Array, Array, Array | None]:
-        """(lower, diagonal, upper) of -J for the cells alone, and df/dt, at the state of the last call of ``slope``."""
+        """(lower, diagonal, upper) of -d(heat into the cells)/dT [W/K], and d(state)/dt at fixed state (None: zero).
+
+        Exact, at the state of the last call of ``slope``. In kelvin and watts the rows of thin and thick, light and heavy
+        layers are of a size, and with constant conductivities they are symmetric; in the state's own units elimination
+        with pivoting could mix rows whose sizes differ by ten powers of ten.
+        """
         b = self.b
         extra_in = extra_out = 0.0
         if self.constant:
-            lower, upper, diagonal = self._lower * b[:-1], self._upper * b[1:], self._diagonal * b
+            lower = upper = self._off
+            diagonal = self._total.copy()
         else:
-            inv, rod, G, k = self.inverse, self.rod, self.G, self.k
+            rod, G, k = self.rod, self.G, self.k
             turn = G * G * self.difference
             # heat from cell i+1 to cell i moves with the conductivity of both
-            with_left = -G + turn * rod.half_out[:-1] * self.dk[:-1] / k[:-1] ** 2
-            with_right = G + turn * rod.half_in[1:] * self.dk[1:] / k[1:] ** 2
-            lower = with_left * inv[1:] * b[:-1]
-            upper = -with_right * inv[:-1] * b[1:]
+            lower = -G + turn * rod.half_out[:-1] * self.dk[:-1] / k[:-1] ** 2
+            upper = -G - turn * rod.half_in[1:] * self.dk[1:] / k[1:] ** 2
             diagonal = np.zeros(len(b))
-            diagonal[:-1] -= with_left
-            diagonal[1:] += with_right
-            diagonal *= inv * b
+            diagonal[:-1] -= lower
+            diagonal[1:] -= upper
             extra_in = self.g_in / float(k[0]) * float(self.dk[0])
             extra_out = self.g_out / float(k[-1]) * float(self.dk[-1])
         if self.area_in:
             dq, dg, dt = self.slopes_in(float(self.T[0]), tau, self.g_in)
-            self.in_y = self.area_in * (dq + dg * extra_in) * float(b[0])
-            self.in_t = self.area_in * dt
-            diagonal[0] -= self.in_y * self.inverse[0]
+            by_T = self.area_in * (dq + dg * extra_in)
+            self.in_y, self.in_t = by_T * float(b[0]), self.area_in * dt
+            diagonal[0] -= by_T
         dq, dg, dt = self.slopes_out(float(self.T[-1]), tau, self.g_out)
-        self.out_y = self.area_out * (dq + dg * extra_out) * float(b[-1])
-        self.out_t = self.area_out * dt
-        diagonal[-1] -= self.out_y * self.inverse[-1]
+        by_T = self.area_out * (dq + dg * extra_out)
+        self.out_y, self.out_t = by_T * float(b[-1]), self.area_out * dt
+        diagonal[-1] -= by_T
         if not self.varies:
             return lower, diagonal, upper, None
         by_time = np.zeros(self.n + sum(d.place.stop - d.place.start for d in self.degrees))

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-Status = Literal["finished", "step_too_small", "not_finite", "interrupted"]
+Status = Literal["finished", "step_too_small", "not_finite", "out_of_range", "interrupted"]
 
 
 @dataclass(frozen=True)

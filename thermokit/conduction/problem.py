@@ -23,6 +23,7 @@ Shape = Literal["plane", "cylinder", "sphere"]
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2/K4, CODATA 2018 (exact in the revised SI)
 GAS_CONSTANT = 8.314462618  # J/mol/K, CODATA 2018
 ZERO_CELSIUS = 273.15  # K
+HOTTEST = 20_000.0  # K, beyond which (and below 0 K) a run has left what any input can mean
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from thermokit.conduction.equations import Equations, degrees_of
 from thermokit.conduction.history import Ending, History
 from thermokit.conduction.lapack import routines
 from thermokit.conduction.pieces import expand
+from thermokit.conduction.problem import HOTTEST
 from thermokit.conduction.record import Recorder
 from thermokit.conduction.rod import assemble
 
@@ -36,6 +37,12 @@ DEGREE_PER_KELVIN = 1.0 / 200.0
 FIRST_STEP = 30.0  # tolerances that the fastest cell may move in the first step after a switch
 SAFETY = 0.9
 GROWTH = 6.0
+LOOK = 16  # steps between looks at whether temperatures are still possible ones
+ADVICE = {
+    "not_finite": "a value is not finite: look at the inputs of the layer there for a wrong unit",
+    "step_too_small": "the step became too small to go on: look for a jump in a property or a rate far outside its range",
+    "out_of_range": "below absolute zero or above 20 000 K: look for heating or a heat source of the wrong size or sign",
+}
 BUFFER = 128  # steps kept before rows are made of them
 
 
@@ -97,7 +104,9 @@ class _Run:
             self.z[d.place] = d.reaction.start
         self.equations = Equations(problem, rod, self.degrees)
         self.recorder = Recorder(problem, rod, self.pieces, self.degrees, times, watches, BUFFER)
-        self.routines = routines("dgttrf", "dgttrs")
+        self.routines = routines("dpttrf", "dpttrs", "dgttrf", "dgttrs")
+        # with constant conductivities the matrix is symmetric and positive definite; reactions may spoil the latter
+        self.symmetric = self.equations.constant and not self.degrees
         self.accepted = self.rejected = 0
         self.h = 0.0
         self.ending: Ending | None = None
@@ -118,6 +127,10 @@ class _Run:
                     begun += float(piece.duration[0])
                     if piece.last:
                         self.recorder.flush(span_end=piece.span)
+                        end = self.recorder.last_profile
+                        if end is not None and not (end.min() >= 0.0 and end.max() <= HOTTEST):
+                            self.ending = self._trouble("out_of_range", begun, np.abs(end[1:-1] - 300.0))
+                            break
         except KeyboardInterrupt:
             self.ending = Ending(
                 "interrupted", self.recorder.time_reached, None, "stopped by the user; the rows up to here are kept"
@@ -148,13 +161,13 @@ class _Run:
             lower, diagonal, upper, by_time = equations.jacobian(tau)
             for d in degrees:
                 d.linearise(equations.T, b, z)
-            kelvin = b if equations.straight else b.copy()
+            per_kelvin = 1.0 / b
             faces = (equations.in_y, equations.out_y, equations.in_t, equations.out_t)
             kept = first.copy()
             slow = False
             while True:
                 h = _fitted(self.h, length - tau, length / fixed if fixed is not None else None)
-                error = self._attempt(slope, U, q, tau, h, lower, diagonal, upper, by_time, kelvin)
+                error = self._attempt(slope, U, q, tau, h, lower, diagonal, upper, by_time, per_kelvin)
                 if fixed is not None or error <= self.tolerance:
                     break
                 self.rejected += 1
@@ -168,6 +181,9 @@ class _Run:
             new = self.stage
             record.step(number, begun + tau, tau, h, z, new, equations.shift, faces, equations.power)
             self.accepted += 1
+            if not self.accepted % LOOK and not (equations.T.min() >= 0.0 and equations.T.max() <= HOTTEST):
+                self.ending = self._trouble("out_of_range", begun + tau, np.abs(equations.T - 300.0))
+                return
             tau = length if tau + h >= length * (1.0 - 1e-14) else tau + h
             if equations.shift is not None:
                 equations.shift = self.rod.crystalline_shift(new[:n], equations.shift)
@@ -199,19 +215,24 @@ class _Run:
         diagonal: Array,
         upper: Array,
         by_time: Array | None,
-        kelvin: Array,
+        per_kelvin: Array,
     ) -> float:
-        """The six stages of a step; the new state is left in ``stage``. Returns the error [K]."""
+        """The six stages of a step; the new state is left in ``stage``. Returns the error [K].
+
+        The equations of a stage are multiplied by the capacity of the cells and solved for kelvin; per_kelvin = dy/dT.
+        """
         n, z, stage, combined, degrees, weights = self.n, self.z, self.stage, self.combined, self.degrees, self.weights
-        y_stage, add, dot = stage[:n], np.add, np.dot
+        y_stage, add, dot, multiply, capacity = stage[:n], np.add, np.dot, np.multiply, self.rod.capacity
         argument, extra = combined
         over = 1.0 / (h * rb.GAMMA)
         inverse_h = 1.0 / h
-        diagonal = diagonal + over
+        weight = capacity * per_kelvin
+        diagonal = diagonal + over * weight
         for d in degrees:
-            d.eliminate(over, diagonal)
-        solve_cells = _factorised(self.routines, lower, diagonal, upper)
+            d.eliminate(over, weight, diagonal)
+        solve_cells = _factorised(self.routines, lower, diagonal, upper, self.symmetric)
         crossing: list[tuple[float, float]] = []
+        error = 0.0
         for i in range(6):
             rhs = U[i]
             cells = rhs[:n]
@@ -226,12 +247,15 @@ class _Run:
                 rhs += (h * _GAMMA_TIME[i]) * by_time
             for d in degrees:
                 d.reduce(rhs)
+            multiply(cells, capacity, cells)
             solve_cells(cells)
+            if i == 5:
+                error = float(np.abs(cells).max())
+            multiply(cells, per_kelvin, cells)
             for d in degrees:
                 d.restore(rhs)
         q[1:] = crossing
         last = U[5]
-        error = float(np.abs(last[:n] * kelvin).max())
         if degrees:
             error = max(error, float(np.abs(last[n:]).max()) / DEGREE_PER_KELVIN)
         add(stage, last, stage)
@@ -241,12 +265,7 @@ class _Run:
         """An ending that names the worst cell."""
         size = np.abs(vector[: self.n])
         worst = int(np.argmax(np.where(np.isfinite(size), size, np.inf)))
-        advice = (
-            "a value is not finite: look at the inputs of the layer there for a wrong unit"
-            if status == "not_finite"
-            else "the step became too small to go on: look for a jump in a property or a rate far outside its range there"
-        )
-        return Ending(status, t, float(self.rod.centres[worst]), advice)
+        return Ending(status, t, float(self.rod.centres[worst]), ADVICE[status])
 
 
 _C = [rb.C[i, :i].copy() for i in range(6)]
@@ -262,7 +281,9 @@ def _fitted(h: float, left: float, fixed: float | None) -> float:
     return 0.5 * left if h > 0.5 * left else h
 
 
-def _factorised(lapack: tuple[Any, ...], lower: Array, diagonal: Array, upper: Array) -> Callable[[Array], Any]:
+def _factorised(
+    lapack: tuple[Any, ...], lower: Array, diagonal: Array, upper: Array, symmetric: bool
+) -> Callable[[Array], Any]:
     """Factors of a tridiagonal matrix; returns what solves for a right-hand side in place."""
     if len(diagonal) < 3:  # LAPACK's wrapper wants three rows
         inverse = np.linalg.inv(np.diag(diagonal) + np.diag(lower, -1) + np.diag(upper, 1))
@@ -271,10 +292,17 @@ def _factorised(lapack: tuple[Any, ...], lower: Array, diagonal: Array, upper: A
             rhs[:] = inverse @ rhs
 
         return small
-    dgttrf, dgttrs = lapack
-    dl, d, du, du2, pivots, _ = dgttrf(lower, diagonal, upper)
+    dpttrf, dpttrs, dgttrf, dgttrs = lapack
+    if symmetric:
+        pivots, factors, _ = dpttrf(diagonal, lower)
+
+        def solved_symmetric(rhs: Array) -> None:
+            dpttrs(pivots, factors, rhs, overwrite_b=1)
+
+        return solved_symmetric
+    dl, d, du, du2, swaps, _ = dgttrf(lower, diagonal, upper)
 
     def solved(rhs: Array) -> None:
-        dgttrs(dl, d, du, du2, pivots, rhs, overwrite_b=1)
+        dgttrs(dl, d, du, du2, swaps, rhs, overwrite_b=1)
 
     return solved

@@ -23,6 +23,7 @@ STATUS_WORDS = {
     "finished": "finished",
     "step_too_small": "stopped: the time step became too small",
     "not_finite": "stopped: a value was no longer a finite number",
+    "out_of_range": "stopped: a temperature left what is possible",
     "interrupted": "interrupted",
 }
 
