@@ -16,7 +16,7 @@ from thermokit.conduction.batch_faces import BatchFaces
 from thermokit.conduction.batch_record import STATUS, BatchHistory, BatchRecorder
 from thermokit.conduction.batch_step import DEGREE_PER_KELVIN, BatchStep
 from thermokit.conduction.rod import assemble
-from thermokit.conduction.single import FIRST_STEP, GROWTH, SAFETY
+from thermokit.conduction.single import FIRST_STEP, GROWTH, SAFETY, SHORTEST, TINY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -228,7 +228,7 @@ class _Batch:
         finite = np.isfinite(error)
         good = finite & (error <= self.tolerance)
         grown, shrunk = self._next_steps(h, error, finite)
-        too_small = (shrunk < 1e-13 * np.maximum(self.t, 1e-6)) | (shrunk < 1e-14 * self.length)
+        too_small = (shrunk <= SHORTEST * self.tau) | (shrunk < TINY)
         good &= ~beyond
         lost = np.flatnonzero(~good & alive & (too_small | beyond | ~np.isfinite(self.h)))
         self.h = np.where(good, grown, shrunk)

@@ -37,6 +37,7 @@ DEGREE_PER_KELVIN = 1.0 / 200.0
 FIRST_STEP = 30.0  # tolerances that the fastest cell may move in the first step after a switch
 SAFETY = 0.9
 GROWTH = 6.0
+SHORTEST, TINY = 1e-15, 1e-30  # a step that the clock no longer feels, as a share of it; and [s]
 LOOK = 16  # steps between looks at whether temperatures are still possible ones
 ADVICE = {
     "not_finite": "a value is not finite: look at the inputs of the layer there for a wrong unit",
@@ -174,7 +175,7 @@ class _Run:
                 slow = True
                 finite = error < float("inf")
                 self.h = h * (max(0.2, SAFETY * (self.tolerance / error) ** 0.25) if finite else 0.2)
-                if self.h < 1e-13 * max(begun + tau, 1e-6) or self.h < 1e-14 * length:
+                if self.h <= SHORTEST * tau or self.h < TINY:
                     self.ending = self._trouble("step_too_small" if finite else "not_finite", begun + tau, U[5])
                     return
                 first[:] = kept
