@@ -254,3 +254,46 @@ def test_mean_of_facts_is_by_volume() -> None:
     case = parse_case(BODY.format(shape="sphere", radius=""), "b.toml")
     facts = facts_of_run(run_case(case).history)
     assert mean_temperature(facts, "sphere", 0.0) == pytest.approx([293.15 + 60.0 * 0.216], abs=1e-6)
+
+
+def test_a_body_s_outcomes_at_the_end_are_those_of_its_last_profile() -> None:
+    """Formed 2.5 mm sheet on a mould at 65 degC with a fan: hottest plane, spread and coldest of the profile kept at the end."""
+    from thermokit.case import parse_case
+    from thermokit.processes.run import run_case
+
+    case = parse_case(
+        """
+process = "body"
+[body]
+shape = "plane"
+start = "150 degC"
+[[body.layers]]
+material = "formed_stock"
+thickness = "2.5 mm"
+cells = 20
+[materials.formed_stock]
+conductivity = "0.18 W/m/K"
+density = "1050 kg/m3"
+specific_heat = "1900 J/kg/K"
+[[stations]]
+duration = "37 s"
+[stations.inner]
+contact = { coefficient = "250 W/m2/K", temperature = "65 degC" }
+[stations.outer]
+convection = { coefficient = "40 W/m2/K", air = "25 degC" }
+[limits.hottest_final_temperature]
+at_most = "86 degC"
+[limits.final_spread]
+at_most = "2 K"
+"""
+    )
+    result = run_case(case)
+    end = result.history.ends[-1]
+    profile = np.concatenate([[end.inner_face], end.temperature, [end.outer_face]])
+    found = {o.name: o for o in result.outcomes}
+    assert found["hottest_final_temperature"].value == pytest.approx(profile.max() - 273.15)
+    assert found["final_spread"].value == pytest.approx(profile.max() - profile.min())
+    assert found["final_spread"].unit == "K"
+    # by hand: U of either side through a third of the sheet, 39 s to a hottest plane of 85 degC; a rough 1-D sum says 37 s
+    assert found["hottest_final_temperature"].value == pytest.approx(85.0, abs=3.0)
+    assert [check.met for check in result.limits] == [True, False]

@@ -32,6 +32,8 @@ OUTCOMES = {
     "outer_face_temperature": "temperature",
     "hottest_temperature": "temperature",
     "coldest_temperature": "temperature",
+    "hottest_final_temperature": "temperature",
+    "final_spread": "temperature_difference",
     "mean_temperature": "temperature",
     "cure_degree": "fraction",
     "gel_degree": "fraction",

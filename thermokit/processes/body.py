@@ -89,6 +89,8 @@ class BodyProcess:
             "outer_face_temperature": "outer face, at the end",
             "hottest_temperature": "hottest place, at any time",
             "coldest_temperature": "coldest place, at the end",
+            "hottest_final_temperature": "hottest place, at the end",
+            "final_spread": "hottest less coldest place, at the end",
             "mean_temperature": "whole body, at the end",
         }
         if name in STATES:
@@ -103,6 +105,8 @@ class BodyProcess:
             "outer_face_temperature": facts.final[-1],
             "hottest_temperature": facts.hottest,
             "coldest_temperature": facts.final.min(axis=0),
+            "hottest_final_temperature": facts.final.max(axis=0),
+            "final_spread": facts.final.max(axis=0) - facts.final.min(axis=0),
             "mean_temperature": mean_temperature(facts, body.shape, body.inner_radius),
         }
         for name in STATES:
@@ -133,12 +137,16 @@ class BodyProcess:
             "outer_face_temperature": "temperature of the outer face at the end",
             "hottest_temperature": "hottest place at any time",
             "coldest_temperature": "coldest place at the end",
+            "hottest_final_temperature": "hottest place at the end",
             "mean_temperature": "mean temperature of the body at the end",
         }
         found = []
         for name, value in values.items():
             if name in STATES:
                 found.append(Outcome(name, value, "1", f"lowest {STATES[name]} at the end"))
+                continue
+            if name == "final_spread":
+                found.append(Outcome(name, value, "K", "hottest less coldest place at the end"))
                 continue
             words = meanings.get(name, f"temperature at probe {name.removesuffix('_temperature')} at the end")
             found.append(Outcome(name, value - 273.15, "degC", words))
