@@ -95,6 +95,9 @@ class BatchBody:
             self.k_tables = LaneTables(rod.conductivity, L)
             self.k_first, self.k_scale = LaneArray(fold(rod.k_first), L), LaneArray(fold(rod.k_scale), L)
         self.reactions = self._reactions(L)
+        # folded once: a load takes a few cases of many
+        self._start_y = fold(rod.start)
+        self._start_shift = fold(rod.share_start) if rod.share_start is not None else None
 
     def _constant(self, k: Array, lanes: int) -> None:
         sources = (self.toward.source, self.away.source, self.joint.source, self.joint_middle.source, self.area.source)
@@ -172,12 +175,12 @@ class BatchBody:
     def start(self, cases: Array) -> tuple[Array, Array | None]:
         """(state (blocks, rows, 2, k): energies and degrees; crystalline shift (rows, 2, k) or None) of cases."""
         z = np.empty((1 + len(self.reactions), self.rows, 2, len(cases)))
-        z[0] = of_lanes(fold(self.rod.start), cases) * of_lanes(self.capacity.source, cases)
+        z[0] = of_lanes(self._start_y, cases) * of_lanes(self.capacity.source, cases)
         for j, r in enumerate(self.reactions):
             z[1 + j] = of_lanes(r.start, cases)
-        if self.rod.share_start is None:
+        if self._start_shift is None:
             return z, None
-        return z, np.array(np.broadcast_to(of_lanes(fold(self.rod.share_start), cases), z.shape[1:]))
+        return z, np.array(np.broadcast_to(of_lanes(self._start_shift, cases), z.shape[1:]))
 
     def axis(self, first: Array, second: Array, lanes: Array | None = None) -> Array:
         """Temperature at the axis of a solid body from those of its first two cells, (lanes,) or of some lanes."""
