@@ -8,6 +8,7 @@ compares and shows them, since the code that dataclasses would write for each ta
 from __future__ import annotations
 
 import dataclasses
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -38,24 +39,24 @@ def known(*values: Any) -> bool:
     return all(value is not UNKNOWN for value in values)
 
 
-class Kind:
+class Kind(ABC):
     """What may stand at a key: reads the TOML value, writes it back, says in words and JSON Schema what it takes."""
 
+    @abstractmethod
     def read(self, raw: Any, at: At) -> Any:
         """The value in SI for what tomllib gave; where that is a mistake, tells ``at`` and returns ``UNKNOWN``."""
-        raise NotImplementedError
 
+    @abstractmethod
     def write(self, value: Any) -> Any:
         """What to put in a TOML file so that ``read`` gives the same value; None leaves the key out."""
-        raise NotImplementedError
 
+    @abstractmethod
     def words(self) -> str:
         """What may stand here, for messages and the reference page."""
-        raise NotImplementedError
 
+    @abstractmethod
     def schema(self) -> dict[str, Any]:
         """The same as JSON Schema."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True)

@@ -91,24 +91,27 @@ def _linear(drive: float, linear: float) -> tuple[Flux, Slopes]:
     return flux, slopes
 
 
+def _settled(guess: float, base: float, slope: float, s4: float) -> float:
+    """Root of slope t + s4 t^4 = base by Newton's method from a guess [K]; not-a-number in, not-a-number out."""
+    x = guess if guess > 1.0 else 300.0
+    for _ in range(MOST):
+        cube = s4 * x * x * x
+        step = ((slope + cube) * x - base) / (slope + 4.0 * cube)
+        x -= step
+        if not (step > SETTLED or step < -SETTLED):
+            break
+    return x
+
+
 def _radiating(drive: float, linear: float, s4: float) -> tuple[Flux, Slopes]:
     """The same with radiation; the last surface temperature is the next guess."""
     t = 300.0
 
     def flux(cell: float, tau: float, g: float) -> float:
         nonlocal t
-        x = t if t > 1.0 else 300.0
-        base = g * cell + drive
-        slope = g + linear
-        for _ in range(MOST):
-            cube = s4 * x * x * x
-            step = ((slope + cube) * x - base) / (slope + 4.0 * cube)
-            x -= step
-            if not (step > SETTLED or step < -SETTLED):
-                break
-        t = x
+        t = _settled(t, g * cell + drive, g + linear, s4)
         # of two equal expressions the one that does not lose digits
-        return g * (x - cell) if g < STIFF else drive - (linear + s4 * x * x * x) * x
+        return g * (t - cell) if g < STIFF else drive - (linear + s4 * t * t * t) * t
 
     def slopes(cell: float, tau: float, g: float) -> tuple[float, float, float]:
         ratio = g / (g + linear + 4.0 * s4 * t * t * t)
@@ -123,19 +126,10 @@ def _varying(d: list[float], linear: float, bend: float, s4: float) -> tuple[Flu
 
     def flux(cell: float, tau: float, g: float) -> float:
         nonlocal t
-        x = t if t > 1.0 else 300.0
         drive = d[0] + tau * (d[1] + tau * (d[2] + tau * (d[3] + tau * d[4])))
         exchange = linear + bend * tau
-        base = g * cell + drive
-        slope = g + exchange
-        for _ in range(MOST):
-            cube = s4 * x * x * x
-            step = ((slope + cube) * x - base) / (slope + 4.0 * cube)
-            x -= step
-            if not (step > SETTLED or step < -SETTLED):
-                break
-        t = x
-        return g * (x - cell) if g < STIFF else drive - (exchange + s4 * x * x * x) * x
+        t = _settled(t, g * cell + drive, g + exchange, s4)
+        return g * (t - cell) if g < STIFF else drive - (exchange + s4 * t * t * t) * t
 
     def slopes(cell: float, tau: float, g: float) -> tuple[float, float, float]:
         ratio = g / (g + linear + bend * tau + 4.0 * s4 * t * t * t)
