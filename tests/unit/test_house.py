@@ -6,7 +6,6 @@ import ast
 import re
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -229,16 +228,3 @@ def test_importing_is_light() -> None:
     heavy = set(HEAVY)
     for room in ("case", "conduction.single", "processes.run", "results.model", "studies.dwell", "materials.library"):
         assert not loaded_by(f"import thermokit.{room}") & heavy, room
-
-
-def test_help_comes_at_once() -> None:
-    """`--help` takes at most 8 bare interpreter starts; medians of interleaved pairs."""
-
-    def seconds(*words: str) -> float:
-        begin = time.perf_counter()
-        subprocess.run([sys.executable, *words], check=True, cwd=ROOT, capture_output=True)
-        return time.perf_counter() - begin
-
-    pairs = [(seconds("-c", "pass"), seconds("-m", "thermokit", "--help")) for _ in range(5)]
-    bare, told = (sorted(column)[2] for column in zip(*pairs, strict=True))
-    assert told <= 8.0 * bare
