@@ -74,7 +74,7 @@ def absorbing_sheet() -> Problem:
     """Heat put in depth, switched on and off within a span."""
     depth = np.exp(-np.linspace(0.0, 4.0, 12)) * 5e6
     source = DepthSource(depth, Series((0.0, 10.0, 10.0), (1.0, 1.0, 0.0)))
-    span = Span(20.0, air(10.0, 25.0), air(10.0, 25.0), source=source)
+    span = Span(20.0, air(10.0, 25.0), air(10.0, 25.0), sources=(source,))
     return Problem((Layer(PLASTIC, 3e-3, even(12), 25.0 + K),), (span,))
 
 

@@ -110,7 +110,7 @@ def batch(shape: str, cells: int, cases: int, seed: int, solid: bool = False) ->
     source = DepthSource(d.random.uniform(0, 4e5, (total, cases)), d.table(0.3, 1.0, 10.0, jump=True))
     spans = (
         Span(d(15.0, 30.0), hot, warm),
-        Span(middle, Face(), Face(heating=d(500, 1500)), source=source),
+        Span(middle, Face(), Face(heating=d(500, 1500)), sources=(source,)),
         Span(d(10.0, 20.0), Face(exchange=(Exchange(d(10, 30), d(290, 300)),)), held),
     )
     radius = 0.0 if shape == "plane" or solid else d(2e-3, 9e-3)

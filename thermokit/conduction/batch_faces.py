@@ -36,10 +36,12 @@ class BatchFaces:
         self._quartic, self._given = _stacked(pieces, "quartic"), _stacked(pieces, "temperature")
         self._heat, self._factor = _stacked(pieces, "heat"), _stacked(pieces, "factor")
         self.radiates = bool(np.any(self._quartic))
-        self.heated = bool(np.any(self._heat)) or any(s.source is not None for s in body.problem.spans)
+        self.heated = bool(np.any(self._heat)) or any(s.sources for s in body.problem.spans)
         self.drive, self.linear = np.zeros((5, 2, lanes)), np.zeros((2, 2, lanes))
         self.quartic = np.zeros((2, lanes))
         self.source = np.zeros((2, body.rows, 2, lanes)) if self.heated else None
+        self.emits = any(s.emission is not None for s in body.problem.spans)
+        self.emission = np.zeros((body.rows, 2, lanes)) if self.emits else None  # W/K4 of the cells
         self.temperature = np.full((2, lanes), 300.0)
         # a face with any half-cell conductance is never closed
         self.always_open = body.k_const and bool(np.all(body.g0.source > 0.0))
@@ -47,7 +49,8 @@ class BatchFaces:
 
     def names(self) -> list[str]:
         """Arrays whose last axis is the lane."""
-        return ["drive", "linear", "quartic", "temperature", *(["source"] if self.heated else [])]
+        more = [*(["source"] if self.heated else []), *(["emission"] if self.emits else [])]
+        return ["drive", "linear", "quartic", "temperature", *more]
 
     def enter(self, lanes: Array, piece: Array, case: Array) -> None:
         """Take the conditions of a piece for each of these lanes."""
@@ -69,6 +72,18 @@ class BatchFaces:
             self.linear[0][:, lanes] = np.where(held, strong, self.linear[0][:, lanes])
         if self.source is not None:
             self.source[..., lanes] = self._sources(lanes, piece, case, of)
+        if self.emission is not None:
+            self.emission[..., lanes] = self._emission(lanes, piece, case)
+
+    def _emission(self, lanes: Array, piece: Array, case: Array) -> Array:
+        """Heat given off in depth over T^4, (rows, 2, k) [W/K4]."""
+        body = self.body
+        total = np.zeros((body.rows, 2, len(lanes)))
+        for s, span in enumerate(body.problem.spans):
+            here = self.span[piece] == s
+            if span.emission is not None and np.any(here):
+                total[..., here] = _of_cases(span.emission, case[here])
+        return np.asarray(STEFAN_BOLTZMANN * total * body.volume.of(lanes))
 
     def _sources(self, lanes: Array, piece: Array, case: Array, of: Any) -> Array:
         """Heat of layers and depth sources, (powers, rows, 2, k) [W]."""
@@ -80,12 +95,10 @@ class BatchFaces:
         factor = of(self._factor)
         for s, span in enumerate(body.problem.spans):
             here = self.span[piece] == s
-            if span.source is None or not np.any(here):
+            if not np.any(here):
                 continue
-            density = np.asarray(span.source.density, float)
-            density = fold(density[:, None] if density.ndim == 1 else density)
-            density = density[..., case[here]] if density.shape[-1] > 1 else density
-            total[..., here] += factor[:, None, None, here] * density
+            for j, put in enumerate(span.sources):
+                total[..., here] += factor[j][:, None, None, here] * _of_cases(put.density, case[here])
         return np.asarray(total * body.volume.of(lanes))
 
     def drive_at(self, tau: Array) -> tuple[Array, Array]:
@@ -149,6 +162,13 @@ class BatchFaces:
         quartic = self.quartic[:, lanes] / STEFAN_BOLTZMANN
         faces = surface_temperature(np.where(closed, 1.0, g), cell, drive, linear, quartic, cell)
         return np.array(np.broadcast_to(faces, cell.shape))
+
+
+def _of_cases(profile: Any, case: Array) -> Array:
+    """A profile (cells,), (cells, 1) or (cells, cases) folded, for some cases: (rows, 2, k or 1)."""
+    x = np.asarray(profile, float)
+    x = fold(x[:, None] if x.ndim == 1 else x)
+    return np.asarray(x[..., case] if x.shape[-1] > 1 else x)
 
 
 def _stacked(pieces: list[Piece], name: str) -> Array:

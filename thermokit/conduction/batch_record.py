@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermokit.conduction import rosenbrock as rb
-from thermokit.conduction.lanes import of_lanes, unfold
+from thermokit.conduction.lanes import fold, of_lanes, unfold
 from thermokit.conduction.problem import HOTTEST
 from thermokit.conduction.rod import UNIT, WHOLE
 
@@ -82,6 +82,12 @@ class BatchRecorder:
         self.hottest_time, self.coldest_time = np.zeros(N), np.zeros(N)
         self.heat = np.zeros((4, N))  # entered, left, stored, released
         self.at_start = np.zeros(N)
+        counts = np.concatenate([np.full(layer.cells, layer.counts) for layer in body.problem.layers])
+        self.everything = bool(np.all(counts))
+        # what is added to temperatures when extremes are sought, so that tools do not count
+        self.apart = np.where(counts, 0.0, -np.inf)
+        self.apart_folded = fold(self.apart[:, None])
+        self.apart_faces = self.apart[[0, -1]][:, None]
         self.status = np.zeros(N, np.int8)
         self.steps = np.zeros(N, np.int64)
 
@@ -136,11 +142,15 @@ class BatchRecorder:
             faces = np.stack([body.axis(T[0, 0], second), faces[1]])
         hot = np.maximum(T.max(axis=(0, 1)), faces.max(axis=0))
         cold = np.minimum(T.min(axis=(0, 1)), faces.min(axis=0))
+        beyond = np.asarray((cold < 0.0) | (hot > HOTTEST))
+        if not self.everything:
+            hot = np.maximum((T + self.apart_folded).max(axis=(0, 1)), (faces + self.apart_faces).max(axis=0))
+            cold = np.minimum((T - self.apart_folded).min(axis=(0, 1)), (faces - self.apart_faces).min(axis=0))
         if np.all(alive):
             self.note(case, hot, cold, t)
         else:
             self.note(case[alive], hot[alive], cold[alive], t[alive])
-        return np.asarray((cold < 0.0) | (hot > HOTTEST))
+        return beyond
 
     def span_end(
         self, lanes: Array, case: Array, piece: Array, z: Array, shift: Array | None, tau: Array, t: Array
@@ -153,8 +163,13 @@ class BatchRecorder:
         for name, value in states.items():
             self.end_states[name][case, span] = value.T
         hot, cold = np.maximum(T.max(axis=0), faces.max(axis=0)), np.minimum(T.min(axis=0), faces.min(axis=0))
+        beyond = np.asarray((cold < 0.0) | (hot > HOTTEST))
+        if not self.everything:
+            up, down = self.apart[:, None], self.apart_faces
+            hot = np.maximum((T + up).max(axis=0), (faces + down).max(axis=0))
+            cold = np.minimum((T - up).min(axis=0), (faces - down).min(axis=0))
         self.note(case, hot, cold, t)
-        return np.asarray((cold < 0.0) | (hot > HOTTEST))
+        return beyond
 
     def rows(
         self, good: Array, case: Array, next_row: Array, t: Array, tau: Array, h: Array,

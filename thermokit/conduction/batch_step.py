@@ -103,6 +103,8 @@ class BatchStep:
         self.q = np.zeros((6, 2, L))
         self.q_T = np.zeros((2, L))
         self.q_t: Array | None = None
+        self.given_off = np.zeros(L)  # heat out of the depth at the last call of ``power``, <= 0
+        self.steeper = self.T
 
     # -- right-hand side ------------------------------------------------------------------------------------------
 
@@ -143,6 +145,12 @@ class BatchStep:
             np.copyto(out[1 + j], rate)
             np.multiply(rate, r.heat.now, out=self._work)
             f += self._work
+        if faces.emission is not None:
+            given = T * T
+            given *= given
+            given *= faces.emission
+            f -= given
+            self.given_off = -given.sum(axis=(0, 1))
         return q
 
     # -- matrix ---------------------------------------------------------------------------------------------------
@@ -182,6 +190,9 @@ class BatchStep:
         self.q_T = body.area.now * by_cell
         self.q_t = None if by_time is None else body.area.now * by_time
         D[0] -= self.q_T
+        if self.faces.emission is not None:
+            self.steeper = 4.0 * self.faces.emission * T**3
+            D += self.steeper
         for j, r in enumerate(body.reactions):
             D -= r.eliminate(T, (*(z[1 + e] for e in r.earlier), z[1 + j]), over, body.reactions)
         self._matrix = (left, right, square, left_m, right_m, m)
@@ -232,19 +243,22 @@ class BatchStep:
 
     def attempt(self, z: Array, tau: Array, h: Array, shift: Array | None) -> tuple[Array, Array]:
         """A step of length h (lanes,) from z, with U[0] and q[0] as ``power`` left them: (error [K] (lanes,), heat through
-        the faces (2, lanes)); the new state is left in ``stage``.
+        the faces, and out of the depth where there is such, (2 or 3, lanes)); the new state is left in ``stage``.
         """
         body, faces, U, stage, q = self.body, self.faces, self.U, self.stage, self.q
         self.factor(z, tau, 1.0 / (rb.GAMMA * h))
         inverse_h = 1.0 / h
-        crossed = np.zeros((2, self.lanes))
-        error = crossed[0]
+        emits = faces.emission is not None
+        crossed = np.zeros((3 if emits else 2, self.lanes))
+        error, ends = crossed[0], crossed[:2]
+        given_off = self.given_off if emits else error
         for i in range(6):
             rhs = U[i]
             if i:
                 np.matmul(_WEIGHTS[i], self.flat[:i], out=self._combined_flat)
                 np.add(z, self.combined[0], out=stage)
                 q[i] = self.power(stage, tau + _ALPHA[i] * h if faces.varies else tau, shift, rhs)
+                given_off = self.given_off if emits else given_off
                 np.multiply(self.combined[1], inverse_h, out=self.combined[1])
                 rhs += self.combined[1]
             if self.q_t is not None and _GAMMA_TIME[i]:
@@ -252,13 +266,15 @@ class BatchStep:
                 if faces.source is not None:
                     rhs[0] += share * faces.source[1]
                 rhs[0, 0] += share * self.q_t
-                crossed += rb.QUADRATURE[i] * share * self.q_t
+                ends += rb.QUADRATURE[i] * share * self.q_t
             self._reduce(rhs)
             self._solve(i)
             for j, r in enumerate(body.reactions):
                 np.multiply(r.gain, rhs[0], out=self._work)
                 rhs[1 + j] += self._work
-            crossed += rb.QUADRATURE[i] * (q[i] + self.q_T * rhs[0, 0])
+            ends += rb.QUADRATURE[i] * (q[i] + self.q_T * rhs[0, 0])
+            if emits:
+                crossed[2] += rb.QUADRATURE[i] * (given_off - np.sum(self.steeper * rhs[0], axis=(0, 1)))
             if i == 5:
                 error = np.abs(rhs[0], out=self._y).max(axis=(0, 1))
             np.multiply(rhs[0], self._over_b, out=rhs[0])

@@ -3,7 +3,8 @@
 State: energy coordinates y of the cells, and behind them the degrees of the layers that react. With C_i the capacity per
 unit of y, G the conductances, q the heat into the body at a face of area A:
 
-    dy_i/dt = [G_(i-1) (T_(i-1) - T_i) + G_i (T_(i+1) - T_i) + A q + sources]/C_i + kappa d(degree)/dt
+    dy_i/dt = [G_(i-1) (T_(i-1) - T_i) + G_i (T_(i+1) - T_i) + A q + sources - V emission sigma T_i^4]/C_i
+              + kappa d(degree)/dt
     d(degree)/dt = rate(T, degrees),      kappa = heat of reaction/(energy of one unit of y)
 
 A call costs about twenty numpy calls on short arrays, so everything that does not change is bound beforehand.
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from thermokit.conduction.problem import STEFAN_BOLTZMANN
 from thermokit.conduction.surface import scalar_face
 
 if TYPE_CHECKING:
@@ -24,8 +26,8 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Array, Problem, Reaction
     from thermokit.conduction.rod import Rod
 
-    # slope(z, z[:cells], tau, out, out[:cells]) -> heat through the inner and outer face
-    Slope = Callable[[Array, Array, float, Array, Array], tuple[float, float]]
+    # slope(z, z[:cells], tau, out, out[:cells]) -> heat through the inner and outer face, and out of the depth (<= 0)
+    Slope = Callable[[Array, Array, float, Array, Array], tuple[float, float, float]]
 
 
 class Degree:
@@ -128,8 +130,10 @@ class Equations:
         self.shift = rod.share_start
         self.varies = False
         self.sources: Array | None = None
+        self.emission: Array | None = None  # W/K4 of the cells
         self.power = np.zeros(2)
         self.in_y = self.out_y = self.in_t = self.out_t = 0.0
+        self.emission_y: Array | None = None  # how the heat given off in depth moves with the cells' energies
         if rod.k is not None:
             self.G = 1.0 / (rod.half_out[:-1] / rod.k[:-1] + rod.half_in[1:] / rod.k[1:] + rod.joint)
             self._half_cells(float(rod.k[0]), float(rod.k[-1]))
@@ -153,11 +157,14 @@ class Equations:
         for heat, cells in zip(piece.heat[:, :, 0], rod.slices, strict=True):
             source[:, cells] += heat[:, None]
         span = self.problem.spans[piece.span]
-        if span.source is not None:
-            source += piece.factor[:, :1] * span.source.density
+        for put, factor in zip(span.sources, piece.factor[:, :, :1], strict=False):  # fewer than the span with most
+            source += factor * put.density
         source *= rod.volume
         self.power = source.sum(axis=1)
         self.sources = source * self.inverse if np.any(source) else None
+        self.emission = None
+        if span.emission is not None and np.any(span.emission):
+            self.emission = STEFAN_BOLTZMANN * np.ravel(span.emission) * rod.volume
         return self._closure()
 
     def _closure(self) -> Slope:
@@ -171,10 +178,11 @@ class Equations:
         g_in, g_out = self.g_in, self.g_out
         subtract, multiply, item = np.subtract, np.multiply, T.item
         constant, sources, varies, degrees = self.constant, self.sources, self.varies, self.degrees
+        emission = self.emission
         G = self.G if constant else None
         read = self._reader()
 
-        def slope(z: Array, y: Array, tau: float, out: Array, f: Array) -> tuple[float, float]:
+        def slope(z: Array, y: Array, tau: float, out: Array, f: Array) -> tuple[float, float, float]:
             nonlocal G, g_in, g_out
             read(y)
             subtract(T_out, T_in, middle)
@@ -204,7 +212,11 @@ class Equations:
                     r = d.evaluate(T[d.cells], (*(z[e.place] for e in d.earlier), z[place]))
                 out[place] = r
                 f[d.cells] += d.kappa * r
-            return q_in, q_out
+            if emission is None:
+                return q_in, q_out, 0.0
+            given = emission * (T * T) ** 2
+            f -= given * inverse
+            return q_in, q_out, -float(given.sum())
 
         return slope
 
@@ -304,6 +316,10 @@ class Equations:
         by_T = self.area_out * (dq + dg * extra_out)
         self.out_y, self.out_t = by_T * float(b[-1]), self.area_out * dt
         diagonal[-1] -= by_T
+        if self.emission is not None:
+            steeper = 4.0 * self.emission * self.T**3
+            diagonal += steeper
+            self.emission_y = -steeper * b
         if not self.varies:
             return lower, diagonal, upper, None
         by_time = np.zeros(self.n + sum(d.place.stop - d.place.start for d in self.degrees))

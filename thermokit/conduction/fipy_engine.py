@@ -187,7 +187,7 @@ class _Run:
 
 def varyings(span: Span) -> list[Any]:
     """Everything of a span that may change in time, on the span's own clock."""
-    out: list[Any] = [] if span.source is None else [span.source.factor]
+    out: list[Any] = [put.factor for put in span.sources]
     for face in (span.inner, span.outer):
         out += [face.heating, face.temperature]
         out += [x for term in face.exchange for x in (term.coefficient, term.temperature)]

@@ -136,6 +136,7 @@ class FipyBody:
         self.linear = not (
             self.reactions
             or any(face.radiation for span in problem.spans for face in (span.inner, span.outer))
+            or any(span.emission is not None for span in problem.spans)
             or any(isinstance(la.medium.conductivity, Curve) for la in layers)
             or not all(curve.constant for curve in self.curves)
         )
@@ -229,8 +230,8 @@ class FipyBody:
     def sources(self, span: Span, begun: float, time: float) -> Array:
         """Heat put into the cells [W/m3] at a time of the span."""
         heat = np.concatenate([np.full(la.cells, value_at(la.heat, begun + time)) for la in self.problem.layers])
-        if span.source is not None:
-            heat = heat + np.ravel(span.source.density) * value_at(span.source.factor, time)
+        for put in span.sources:
+            heat = heat + np.ravel(put.density) * value_at(put.factor, time)
         return heat
 
     def react(
@@ -287,6 +288,10 @@ class FipyBody:
                 degrees, heat, slope = reacted
                 given = given + heat * ratio
                 capacity = capacity - slope
+            if span.emission is not None:  # made linear about the temperatures of the sweep before
+                off = STEFAN_BOLTZMANN * np.ravel(span.emission) * ratio
+                taken += 4.0 * off * t**3
+                given = given + 3.0 * off * t**4
             for i, face, surface in self._faces(span):
                 g, area = self._half(i, k), self.area[i] / self.fipy_volume[i]
                 a, b = surface.conditions(face, time, float(t[i]), g)

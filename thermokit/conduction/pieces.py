@@ -31,8 +31,8 @@ class Piece:
 
     duration : (cases,) [s]; span : its index; fresh : True where the solver must restart; faces : axis 0 is inner, outer.
     drive (2, 5, .), linear (2, 2, .), quartic (2, .), prescribed : (2,) flags, temperature (2, 2, .);
-    heat : (layers, 2, .) internal source [W/m3]; factor (2, .) of the span's depth source. Coefficients in ascending
-    powers of the time since the piece began.
+    heat : (layers, 2, .) internal source [W/m3]; factor (sources, 2, .) of the span's depth sources, as many as the span
+    with most has. Coefficients in ascending powers of the time since the piece began.
     """
 
     duration: Array
@@ -149,9 +149,7 @@ def _varyings(span: Span) -> list[Varying]:
         for term in face.exchange:
             out += [term.coefficient, term.temperature]
         out += [seen.temperature for seen in face.radiation]
-    if span.source is not None:
-        out.append(span.source.factor)
-    return out
+    return out + [source.factor for source in span.sources]
 
 
 def _jumps(series: list[tuple[Series, Any]], cuts: Array) -> bool:
@@ -170,6 +168,7 @@ def expand(problem: Problem, cases: int | None = None) -> list[Piece]:
     width = cases or 1
     begun: Array = np.zeros(1)
     pieces: list[Piece] = []
+    most = max((len(span.sources) for span in problem.spans), default=0)
     for index, span in enumerate(problem.spans):
         duration = np.atleast_1d(np.asarray(span.duration, float))
         series: list[tuple[Series, Any]] = [(v, 0.0) for v in _varyings(span) if isinstance(v, Series)]
@@ -189,10 +188,10 @@ def expand(problem: Problem, cases: int | None = None) -> list[Piece]:
             a, b = cuts[j], cuts[j + 1]
             faces = [_face(span.inner, a, b), _face(span.outer, a, b)]
             heat = [_line(layer.heat, a, b, begun) for layer in problem.layers]
-            factor = _line(span.source.factor, a, b) if span.source is not None else np.zeros((2, 1))
+            factor = _factors(span, a, b, most)
             drive, linear, quartic, temperature = (_pair(faces, i) for i in (0, 1, 2, 4))
             varies = bool(
-                np.any(drive[:, 1:]) or np.any(linear[:, 1:]) or np.any(temperature[:, 1:]) or np.any(factor[1:])
+                np.any(drive[:, 1:]) or np.any(linear[:, 1:]) or np.any(temperature[:, 1:]) or np.any(factor[:, 1:])
                 or any(np.any(h[1:]) for h in heat)
             )  # fmt: skip
             pieces.append(
@@ -225,6 +224,14 @@ def expand(problem: Problem, cases: int | None = None) -> list[Piece]:
             if part.shape[-1] not in (1, width):
                 raise ValueError(f"a leaf of the problem has {part.shape[-1]} values, there are {width} cases")
     return pieces
+
+
+def _factors(span: Span, a: Array, b: Array, most: int) -> Array:
+    """(most, 2, .) factors of the span's depth sources on the piece from a to b, zero for those that it lacks."""
+    lines = [_line(source.factor, a, b) for source in span.sources]
+    lines += [np.zeros((2, 1))] * (most - len(lines))
+    width = max((line.shape[-1] for line in lines), default=1)
+    return np.stack([np.broadcast_to(line, (2, width)) for line in lines]) if lines else np.zeros((0, 2, width))
 
 
 def _pair(faces: list[Any], i: int) -> Array:

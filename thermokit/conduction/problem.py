@@ -114,7 +114,8 @@ class Layer:
     next layer [W/m2/K], None for perfect; heat : internal source [W/m3], its time runs from the start of the run;
     start : temperature [K], a Number, or a profile (cells,); in a batch (cells, 1) or (cells, cases).
     crystalline_start : crystalline share at the beginning (likewise) where the medium has two curves; None: as if the
-    layer had been heated to its start temperature.
+    layer had been heated to its start temperature. counts : False for a tool or a mould, whose temperatures are not meant
+    by the hottest and coldest of a run.
     """
 
     medium: Medium
@@ -126,6 +127,7 @@ class Layer:
     reactions: tuple[Reaction, ...] = ()
     name: str = ""
     crystalline_start: Number | None = None
+    counts: bool = True
 
     @property
     def cells(self) -> int:
@@ -175,13 +177,18 @@ class DepthSource:
 
 @dataclass(frozen=True)
 class Span:
-    """A stretch of time with the same faces; durations are hit exactly and the solver restarts at their ends."""
+    """A stretch of time with the same faces; durations are hit exactly and the solver restarts at their ends.
+
+    sources : heat put in depth, added up; emission : (cells of the whole body,) or (cells, cases) [1/m], by which each
+    cell gives off ``emission sigma T^4`` [W/m3] through the faces, as a clear sheet does from its depth.
+    """
 
     duration: Number
     inner: Face = field(default_factory=Face)
     outer: Face = field(default_factory=Face)
-    source: DepthSource | None = None
+    sources: tuple[DepthSource, ...] = ()
     name: str = ""
+    emission: Array | None = None
 
 
 @dataclass(frozen=True)

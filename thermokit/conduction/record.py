@@ -56,12 +56,19 @@ class Recorder:
         size = n + sum(d.place.stop - d.place.start for d in degrees)
         self.n, self.count = n, 0
         self.U = np.empty((capacity, 6, size))
-        self.q = np.empty((capacity, 6, 2))
+        self.q = np.empty((capacity, 6, 3))
         self.z0, self.z1 = np.empty((capacity, size)), np.empty((capacity, size))
         self.shift = np.empty((capacity, n)) if rod.share_start is not None else None
         self.clock = np.empty((capacity, 3))  # t, tau, h
         self.slopes = np.empty((capacity, 4))
         self.power = np.empty((capacity, 2))
+        # of heat given off in depth, by the energy of each cell
+        emits = any(span.emission is not None for span in problem.spans)
+        self.depth_slopes = np.zeros((capacity, n)) if emits else None
+        # places that count for extremes: faces and cells of the layers that do
+        counts = np.concatenate([np.full(layer.cells, layer.counts) for layer in problem.layers])
+        counts = np.concatenate([counts[:1], counts, counts[-1:]])
+        self.counted = None if np.all(counts) else np.flatnonzero(counts)
         self.piece = np.empty(capacity, np.intp)
         self.depth = np.concatenate([[0.0], rod.centres, [rod.edges[-1]]])
         self.drive = np.stack([p.drive[:, :, 0] for p in pieces])
@@ -96,7 +103,7 @@ class Recorder:
         return float(self.clock[self.count - 1, 0] + self.clock[self.count - 1, 2]) if self.count else self.last_time
 
     def space(self) -> tuple[Array, Array]:
-        """(stages (6, size), face heat (6, 2)) of the next step, to be filled in place."""
+        """(stages (6, size), heat through the faces and out of the depth (6, 3)) of the next step, to be filled in place."""
         return self.U[self.count], self.q[self.count]
 
     def step(
@@ -110,9 +117,12 @@ class Recorder:
         shift: Array | None,
         slopes: tuple[float, float, float, float],
         power: Array,
+        depth: Array | None,
     ) -> None:
         """Keep an accepted step."""
         m = self.count
+        if self.depth_slopes is not None:
+            self.depth_slopes[m] = 0.0 if depth is None else depth
         self.z0[m], self.z1[m] = z0, z1
         self.clock[m] = t, tau, h
         self.slopes[m] = slopes
@@ -201,7 +211,10 @@ class Recorder:
         h = self.clock[:m, 2]
         ends = np.stack([self.U[:m, :, 0], self.U[:m, :, self.n - 1]], axis=2)
         by_y, by_t = self.slopes[:m, None, :2], self.slopes[:m, None, 2:]
-        rate = self.q[:m] + by_y * ends + by_t * (h[:, None, None] * rb.GAMMA_TIME[None, :, None])
+        rate = self.q[:m].copy()
+        rate[:, :, :2] += by_y * ends + by_t * (h[:, None, None] * rb.GAMMA_TIME[None, :, None])
+        if self.depth_slopes is not None:
+            rate[:, :, 2] += np.matmul(self.U[:m, :, : self.n], self.depth_slopes[:m, :, None])[..., 0]
         crossed = h[:, None] * np.einsum("i,mif->mf", rb.QUADRATURE, rate)
         made = h * (self.power[:m, 0] + self.power[:m, 1] * (self.clock[:m, 1] + h / 2))
         for part in (crossed, made):
@@ -254,6 +267,10 @@ class Recorder:
     def _extreme(self, step: Array, s: Array, time: Array, profile: Array, sign: float) -> Extreme:
         signed = sign * profile
         signed = np.where(np.isfinite(signed), signed, -np.inf)
+        if self.counted is not None:
+            others = np.ones(signed.shape[1], bool)
+            others[self.counted] = False
+            signed[:, others] = -np.inf
         row, place = (int(x) for x in np.unravel_index(int(np.argmax(signed)), signed.shape))
         # a step may overshoot by less than its tolerance: the first place that is as hot counts
         early = int(np.argmax(signed.max(axis=1) >= signed[row, place] - ALIKE))
@@ -270,9 +287,14 @@ class Recorder:
             value, when = float(around[near, place]), float(times[near])
         return Extreme(value, when, float(self.depth[place]))
 
+    def _watched(self, watch: Watch, profile: Array) -> Array:
+        if self.counted is not None and watch.place in ("coldest", "hottest"):
+            return watch.value(self.depth[self.counted], profile[:, self.counted])
+        return watch.value(self.depth, profile)
+
     def _crossing(self, watch: Watch, step: Array, s: Array, time: Array, profile: Array) -> float | None:
         sign = 1.0 if watch.rising else -1.0
-        over = sign * (watch.value(self.depth, profile) - watch.threshold) >= 0.0
+        over = sign * (self._watched(watch, profile) - watch.threshold) >= 0.0
         if not np.any(over):
             return None
         i = int(np.argmax(over))
@@ -282,7 +304,7 @@ class Recorder:
         for _ in range(3):
             fine = np.linspace(low, high, FINE)
             _, around = self._sample(np.full(FINE, step[i]), fine)
-            beyond = sign * (watch.value(self.depth, around) - watch.threshold) >= 0.0
+            beyond = sign * (self._watched(watch, around) - watch.threshold) >= 0.0
             j = max(int(np.argmax(beyond)), 1) if np.any(beyond) else FINE - 1
             low, high = float(fine[j - 1]), float(fine[j])
         return float(self.clock[step[i], 0] + high * self.clock[step[i], 2])
@@ -301,8 +323,10 @@ class Recorder:
             profile = self._with_faces(T[None, :], np.array([number]), tau)[0]
         else:
             profile, T = self.last_profile, self.last_profile[1:-1].copy()
-        here = Extreme(float(profile.max()), self.last_time, float(self.depth[int(np.argmax(profile))]))
-        cold = Extreme(float(profile.min()), self.last_time, float(self.depth[int(np.argmin(profile))]))
+        counted = np.arange(len(profile)) if self.counted is None else self.counted
+        up, down = (int(counted[int(i)]) for i in (np.argmax(profile[counted]), np.argmin(profile[counted])))
+        here = Extreme(float(profile[up]), self.last_time, float(self.depth[up]))
+        cold = Extreme(float(profile[down]), self.last_time, float(self.depth[down]))
         shift = self.last_shift[None, :] if self.last_shift is not None else None
         states = {k: v[0] for k, v in self._named(self.last_z[None, :], shift).items()}
         self.ends.append(

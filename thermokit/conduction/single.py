@@ -180,7 +180,8 @@ class _Run:
                     return
                 first[:] = kept
             new = self.stage
-            record.step(number, begun + tau, tau, h, z, new, equations.shift, faces, equations.power)
+            depth = equations.emission_y if equations.emission is not None else None
+            record.step(number, begun + tau, tau, h, z, new, equations.shift, faces, equations.power, depth)
             self.accepted += 1
             if not self.accepted % LOOK and not (equations.T.min() >= 0.0 and equations.T.max() <= HOTTEST):
                 self.ending = self._trouble("out_of_range", begun + tau, np.abs(equations.T - 300.0))
@@ -232,7 +233,7 @@ class _Run:
         for d in degrees:
             d.eliminate(over, weight, diagonal)
         solve_cells = _factorised(self.routines, lower, diagonal, upper, self.symmetric)
-        crossing: list[tuple[float, float]] = []
+        crossing: list[tuple[float, float, float]] = []
         error = 0.0
         for i in range(6):
             rhs = U[i]

@@ -51,11 +51,37 @@ class Provenance:
 
 
 @dataclass(frozen=True)
+class Axis:
+    """An axis of a :class:`Field`: name, unit and the values along it (numbers in the shop unit, or words)."""
+
+    name: str
+    unit: str
+    values: Any
+    meaning: str
+
+
+@dataclass(frozen=True)
+class Field:
+    """What a run leaves beside its rows: a map over the sheet, a tool's temperature by shot, a companion's history.
+
+    name : ``group/name`` (``map/coldest_point``), fields of a group share axes of the same name; values : numbers in
+    ``unit`` (shop unit: degC, K, s, ...), shape as the axes; NaN where there is nothing.
+    """
+
+    name: str
+    axes: tuple[Axis, ...]
+    unit: str
+    values: Any
+    meaning: str
+
+
+@dataclass(frozen=True)
 class Result:
     """What a run or a study leaves behind.
 
     shape : plane, cylinder or sphere; inner_radius [m]; span_names : one a span; layer_names and layer_edges [m]
-    (layers + 1) place the layers; probes : name -> (rows,) [K]; study : extra block of the JSON (``{"dwell": {...}}``).
+    (layers + 1) place the layers; probes : name -> (rows,) [K]; study : extra block of the JSON (``{"dwell": {...}}``); fields : what is
+    not a row.
     """
 
     provenance: Provenance
@@ -71,6 +97,7 @@ class Result:
     warnings: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     study: dict[str, Any] = field(default_factory=dict)
+    fields: tuple[Field, ...] = ()
 
     @property
     def status(self) -> str:
