@@ -113,7 +113,11 @@ DIMENSIONS: Mapping[str, Dimension] = {
         "m2 K/W",
         {"m2 K/W": 1.0, "cm2 K/W": 1e-4, "mm2 K/W": 1e-6, "h ft2 degF/BTU": HOUR * FOOT**2 / BTU / PER_DEGF},
     ),
-    "power": _plain("kW", {"W": 1.0, "kW": 1e3, "MW": 1e6, "kcal/h": 1e3 * CALORIE / HOUR, "BTU/h": BTU / HOUR}),
+    "power": _plain(
+        "kW",
+        {"W": 1.0, "kW": 1e3, "MW": 1e6, "mW": 1e-3, "uW": 1e-6, "kcal/h": 1e3 * CALORIE / HOUR, "BTU/h": BTU / HOUR},
+    ),
+    "heat_flow_per_mass": _plain("W/g", {"W/kg": 1.0, "W/g": 1e3, "mW/mg": 1e3, "kW/kg": 1e3, "mW/g": 1.0}),
     "energy": _plain(
         "kWh",
         {"J": 1.0, "kJ": 1e3, "MJ": 1e6, "Wh": HOUR, "kWh": 1e3 * HOUR, "cal": CALORIE, "kcal": 1e3 * CALORIE}
@@ -165,6 +169,7 @@ DIMENSIONS: Mapping[str, Dimension] = {
     "surface_tension": _plain("mN/m", {"N/m": 1.0, "mN/m": 1e-3, "dyn/cm": 1e-3}),
     "absorption": _plain("1/mm", {"1/m": 1.0, "1/mm": 1e3, "1/cm": 100.0, "1/in": 1.0 / INCH}),
     "thermal_expansion": _plain("1/K", {"1/K": 1.0, "um/m/K": 1e-6, "1/degF": PER_DEGF}),
+    "inverse_temperature": _plain("1/K", {"1/K": 1.0, "1/degF": PER_DEGF}),
     "fraction": _plain("", {"": 1.0, "%": 0.01}),
 }
 

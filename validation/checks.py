@@ -119,8 +119,19 @@ def judge(check: Check, quantity: Quantity | Bound, outcome: Any) -> Row:
 
 def registry() -> tuple[Check, ...]:
     """Every check, in the order of their numbers."""
-    from validation.families import convective, cooling, curing, decay, exotherm, phase, steady_states, thick, thin
+    from validation.families import (
+        convective,
+        cooling,
+        curing,
+        decay,
+        exotherm,
+        phase,
+        radiation,
+        steady_states,
+        thick,
+        thin,
+    )
 
-    rooms = (decay, convective, thick, steady_states, thin, phase, cooling, curing, exotherm)
+    rooms = (decay, convective, thick, steady_states, thin, phase, radiation, cooling, curing, exotherm)
     checks = [check for room in rooms for check in room.CHECKS]
     return tuple(sorted(checks, key=lambda check: check.id))

@@ -259,8 +259,8 @@ def test_acrylic_hatch_has_no_window_and_says_what_opens_one() -> None:
     assert degrees < 420.0
     cooler = load_case(case_file("can_a_6mm")).with_values({"stations.heat.upper.temperature": degrees + 273.15})
     opened = dwell(cooler)
-    assert opened.earliest is not None and opened.latest is not None
-    assert opened.latest - opened.earliest > 0.1 * opened.recommended
+    assert opened.earliest is not None
+    assert opened.latest is None or opened.latest - opened.earliest > 0.1 * opened.recommended
     # heat from one side: once warm through, the difference is below q L/k of the flux at the end
     result = run_at(cooler, opened)
     sound(result)

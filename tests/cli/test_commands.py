@@ -25,7 +25,7 @@ Capsys = pytest.CaptureFixture[str]
 #: "Commands" of the case file's contract: what `run --json` holds, and what kind of value
 KEYS = {
     "title": str, "process": str, "case_sha256": str, "version": str, "status": str, "outcomes": dict, "limits": list,
-    "heat_balance": dict, "warnings": list, "cautions": list, "result": (str, type(None)),
+    "heat_balance": dict, "warnings": list, "remarks": list, "cautions": list, "result": (str, type(None)),
 }  # fmt: skip
 LIMIT_KEYS = {"name", "required", "found", "unit", "margin", "met", "where", "when"}
 DWELL_KEYS = {
@@ -281,17 +281,17 @@ def test_an_old_result_is_kept_when_the_case_is_wrong(wall: Path, tmp_path: Path
 
 
 def test_a_run_that_does_not_finish_ends_with_one(wall: Path, capsys: Capsys, monkeypatch: pytest.MonkeyPatch) -> None:
-    from thermokit.conduction import mesh
+    from thermokit.conduction import follow
     from thermokit.conduction.history import Ending
 
-    solve = mesh.solve
+    solve = follow.solve
 
     def gives_up(*arguments: Any, **options: Any) -> Any:
         return replace(
             solve(*arguments, **options), ending=Ending("step_too_small", 31.0, 0.004, "look at the heat"), ends=()
         )
 
-    monkeypatch.setattr(mesh, "solve", gives_up)
+    monkeypatch.setattr(follow, "solve", gives_up)
     ran = call(capsys, "run", wall, "--json")
     assert ran.status == 1
     report = one_object(ran.out)

@@ -20,7 +20,7 @@ from thermokit.results.write import write
 
 # the keys of the contract, in its order
 FACTS = ["title", "process", "case_sha256", "version", "status"]
-KEYS = [*FACTS, "outcomes", "limits", "heat_balance", "warnings", "cautions", "result"]
+KEYS = [*FACTS, "outcomes", "limits", "heat_balance", "warnings", "cautions", "remarks", "result"]
 
 
 def test_json_has_the_keys_of_the_contract():

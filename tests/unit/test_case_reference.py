@@ -23,7 +23,7 @@ from thermokit.case.walk import declared_paths
 from thermokit.errors import CaseError
 
 TEXTS = Path(__file__).parent / "case_texts"
-EXAMPLES = {kind: (TEXTS / f"{kind}.toml").read_text(encoding="utf-8") for kind in ("body", "sheet")}
+EXAMPLES = {kind: (TEXTS / f"{kind}.toml").read_text(encoding="utf-8") for kind in KINDS}
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -125,7 +125,7 @@ def test_panel_by_size_and_gap() -> None:
     factor = 1.0 / ((1 - own) / own + 1 / view + (1 - 0.9) / 0.9)
     assert found["heat_upper_view"] == pytest.approx(view, rel=1e-9)
     assert found["heat_upper_exchange"] == pytest.approx(factor, rel=1e-9)
-    face = process_of(case).problem([np.array([0.0, 1.0])]).spans[0].inner
+    face = process_of(case).course([np.array([0.0, 1.0])]).spans[0].inner
     panel, rest = face.radiation
     assert panel.factor == pytest.approx(factor)
     assert panel.temperature == pytest.approx(693.15)
@@ -145,7 +145,7 @@ def test_a_panel_left_out_sees_the_oven() -> None:
     text = sheet().source.text
     begin, end = text.index("[stations.upper]"), text.index("[stations.lower]")
     case = parse_case(text[:begin] + text[end:], "one.toml")
-    face = process_of(case).problem([np.array([0.0, 1.0])]).spans[0].inner
+    face = process_of(case).course([np.array([0.0, 1.0])]).spans[0].inner
     assert [seen.temperature for seen in face.radiation] == pytest.approx([333.15])
     assert face.exchange[0].coefficient == pytest.approx(8.0)
 

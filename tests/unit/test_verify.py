@@ -14,12 +14,13 @@ from click.testing import CliRunner
 
 from thermokit.case import parse_case
 from thermokit.cli import verify as cli
-from thermokit.conduction import fipy_engine, mesh
+from thermokit.conduction import fipy_engine, follow, mesh
 from thermokit.conduction.history import Ending
 from thermokit.conduction.problem import Layer, Medium, Problem, Reaction, Span, Transition
 from thermokit.conduction.single import solve
 from thermokit.errors import SolveError
-from thermokit.studies.verify import largest, share_of_kelvin, verify
+from thermokit.studies.comparison import largest, share_of_kelvin
+from thermokit.studies.verify import verify
 from thermokit.studies.verify_words import verify_text
 
 CASE = """
@@ -202,7 +203,7 @@ def test_a_run_that_does_not_finish(monkeypatch: pytest.MonkeyPatch) -> None:
         found = solve(Problem((Layer(Medium(1e3, 1.0, 1e3), 1e-3, mesh.equal_edges(4), 300.0),), (Span(1.0),)))
         return replace(found, ending=Ending("step_too_small", 0.5, 1e-4, "look for a jump"))
 
-    monkeypatch.setattr(mesh, "solve", stopped)
+    monkeypatch.setattr(follow, "solve", stopped)
     with pytest.raises(SolveError, match=r"stopped at 0.5 s, 0.1 mm deep: step too small\n  look for a jump"):
         verify(case(cells=4))
 

@@ -139,7 +139,7 @@ class Case(Section):
         library: dict[str, list[str]] = {}
         for place in leaves(self):
             kind = place.kind
-            if not isinstance(kind, LibraryName) or not known(place.value):
+            if not isinstance(kind, LibraryName) or not known(place.value) or place.value is None:
                 continue
             own = getattr(self, kind.room, {})
             if not known(own) or place.value in own:

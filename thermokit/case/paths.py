@@ -16,7 +16,8 @@ from thermokit.case.mistakes import nearest, shown
 from thermokit.case.structure import ListOf, Named, OneOf, Sub
 from thermokit.case.tables import Find, Property, Sought, Varying
 from thermokit.case.values import Quantity, Whole
-from thermokit.case.walk import Leaf, entry_name, is_number, leaves, scalar_kind
+from thermokit.case.walk import Leaf, entry_name, is_number, leaves, scalar_kind, zones_advice
+from thermokit.case.zoned import Zoned
 from thermokit.conduction.problem import Curve, Series
 from thermokit.errors import CaseError, Mistake
 
@@ -40,8 +41,9 @@ def value(case: Any, path: str) -> Any:
 def with_values(case: Any, values: Mapping[str, Any]) -> Any:
     """The same case with other values at some paths.
 
-    values : path -> SI number, or a one-dimensional array with one value a run; a time table (Series) or property table
-    (Curve) where the key allows one. A number may also stand in for a table, for ``"find"`` or for a key left out.
+    values : path -> SI number, or a one-dimensional array with one value a run; a time table (Series), property table
+    (Curve) or table of zones (tuple of rows) where the key allows one. A number may also stand in for a table, for
+    ``"find"`` or for a key left out.
     Raises CaseError on a path that the case has not, and on values out of range, all together. What is contradictory
     only as a whole (a probe outside a body made thinner) is not checked again.
     """
@@ -91,6 +93,8 @@ def _accepted(kind: Kind, new: Any, path: str) -> Any:
     scalar = scalar_kind(kind)
     if scalar is None:
         return Mistake(path, "takes no number", kind.words())
+    if isinstance(kind, Zoned) and isinstance(new, tuple):
+        return new if kind.holds_table(new) else Mistake(path, "is no such table of zones", kind.words())
     if isinstance(new, (Series, Curve, Find)):
         return new if _fits(kind, new) else Mistake(path, f"takes no such {type(new).__name__}", kind.words())
     try:
@@ -109,7 +113,9 @@ def _fits(kind: Kind, new: Series | Curve | Find) -> bool:
     if isinstance(new, Find):
         return isinstance(kind, Sought)
     if isinstance(new, Series):
-        return isinstance(kind, Varying) and all(kind.quantity.holds(entry) for entry in new.value)
+        if not (isinstance(kind, Varying) or (isinstance(kind, Zoned) and kind.times)):
+            return False
+        return all(kind.quantity.holds(entry) for entry in new.value)
     return isinstance(kind, Property) and kind.quantity.holds(new.value)
 
 
@@ -127,7 +133,7 @@ def _find(case: Any, path: str) -> Place:
     if place is not None:
         return place
     settable = [leaf.name for leaf in leaves(case) if scalar_kind(leaf.kind) is not None]
-    plain = nearest(path, settable) or _same_ending(path, settable)
+    plain = zones_advice(case, path) or nearest(path, settable) or _same_ending(path, settable)
     raise CaseError(case.source.file, [Mistake(path[:100], "the case has no such input", "", plain)])
 
 

@@ -1,188 +1,68 @@
-"""Heating a sheet between panels, ``process = "sheet"``. Depth counts from the upper face."""
+"""A sheet from panels to release, ``process = "sheet"``. Depth counts from the upper face."""
 
 # ruff: noqa: RUF009 (``key`` makes a dataclass field)
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from thermokit.case.common import DURATION, Case, total
-from thermokit.case.declare import Section, key, known
+from thermokit.case.blank import SheetSection
+from thermokit.case.common import Case, total
+from thermokit.case.declare import key, known
+from thermokit.case.panels import PanelEntry
+from thermokit.case.sheet_checks import check_sheet
+from thermokit.case.sheet_limits import SheetLimits, ZonesSection
+from thermokit.case.sheet_stations import AirEntry, AirStation, PanelsStation, ToolStation
 from thermokit.case.structure import ListOf, OneOf, Sub
-from thermokit.case.stuff import TEMPERATURE
-from thermokit.case.tables import Sought, Varying
-from thermokit.case.values import Choice, LibraryName, Quantity, Text, share
+from thermokit.case.tools import Shots, ToolEntry, Tools
+from thermokit.case.values import Choice
 
 if TYPE_CHECKING:
     from thermokit.case.mistakes import At
-    from thermokit.case.tables import Find
-    from thermokit.conduction.problem import Number
-    from thermokit.conduction.problem import Varying as Changing
 
-_SIZE = Quantity("length", above=0.0, high=100.0, example="600 mm")
-_DIFFERENCE = Quantity("temperature_difference", above=0.0, high=10_000.0, example="30 K")
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class SheetSection(Section):
-    """The sheet."""
-
-    meaning = "the sheet"
-
-    material: str = key(LibraryName("materials"), "What it is made of.")
-    thickness: Number = key(Quantity("length", above=0.0, high=1.0, example="4 mm"), "Its thickness.")
-    start: Number = key(TEMPERATURE, "Temperature of the stock.")
-    length: Number | None = key(
-        _SIZE, "Length of the blank, for heat and mass of a part.", default=None, default_words="heat per m2 only"
-    )
-    width: Number | None = key(_SIZE, "Width of the blank.", default=None, default_words="heat per m2 only")
-    emissivity: Number | None = key(
-        share(above=0.0), "Emissivity of the sheet's faces.", default=None, default_words="the material's"
-    )
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """Length and width go together."""
-        if ("length" in given) != ("width" in given):
-            missing = "width" if "length" in given else "length"
-            (at / missing).mistake("missing: only one side of the blank is given", "both length and width, or neither")
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class PanelEntry(Section):
-    """A heater panel on one side; the exchange factor is given, or follows from the panel's size and gap."""
-
-    meaning = "a heater panel on one side of the sheet"
-
-    temperature: Changing = key(Varying(TEMPERATURE), "Temperature of the panel's face.")
-    emissivity: Number = key(share(above=0.0), "Emissivity of the panel's face.", default=0.9)
-    exchange: Number | None = key(
-        share(), "Exchange factor between panel and sheet: share of sigma (panel^4 - sheet^4) that reaches the sheet.",
-        default=None, default_words="from size and gap (view factor at the middle of the sheet) and both emissivities",
-    )  # fmt: skip
-    size: tuple[Number, ...] | None = key(
-        ListOf(_SIZE, least=2, most=2),
-        "Length and width of the panel.",
-        default=None,
-        default_words="exchange is given",
-    )
-    gap: Number | None = key(
-        Quantity("length", above=0.0, high=100.0, example="150 mm"), "Distance between panel and sheet.", default=None,
-        default_words="exchange is given",
-    )  # fmt: skip
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """The exchange factor comes from one place."""
-        if "exchange" in given and {"size", "gap"} & given:
-            (at / "exchange").mistake("stands together with size or gap", "exchange, or size and gap")
-        elif "exchange" not in given and not {"size", "gap"} <= given:
-            missing = " and ".join(name for name in ("size", "gap") if name not in given)
-            if len(missing) > len("size"):
-                (at / "exchange").mistake(
-                    "missing: neither exchange nor size and gap are given", "exchange, or size and gap"
-                )
-            else:
-                (at / missing).mistake("missing", "size and gap together, or exchange")
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class AirEntry(Section):
-    """Air on both faces."""
-
-    meaning = "the air on both faces"
-
-    temperature: Changing = key(Varying(TEMPERATURE), "Temperature of the air.")
-    coefficient: Changing = key(
-        Varying(Quantity("heat_transfer_coefficient", low=0.0, high=1e6, example="8 W/m2/K")),
-        "Heat transfer coefficient on either face.",
-    )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class PanelsStation(Section):
-    """Heating between panels; a side without a panel sees the air only."""
-
-    meaning = "heating between panels"
-
-    name: str = key(Text(100), "Its name.", default="", default_words="station_1, ...")
-    kind: str = key(Choice(("panels",)), "Kind of station.", default="panels", stated=True)
-    duration: Number | Find = key(Sought(DURATION), 'How long; "find" leaves it to `thermokit dwell`.')
-    upper: PanelEntry | None = key(
-        Sub(PanelEntry), "Panel above the sheet.", default=None, default_words="none: that side sees the air only"
-    )
-    lower: PanelEntry | None = key(
-        Sub(PanelEntry), "Panel below the sheet.", default=None, default_words="none: that side sees the air only"
-    )
-    air: AirEntry = key(Sub(AirEntry), "Air of the oven.")
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """Without a panel it is another kind of station."""
-        if not {"upper", "lower"} & given:
-            at.mistake("neither an upper nor a lower panel is given", "one or both", 'without panels: kind = "air"')
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class AirStation(Section):
-    """Air on both faces: transfer to the mould, waiting, a hot-air oven."""
-
-    meaning = "air on both faces: transfer, waiting, a hot-air oven"
-
-    name: str = key(Text(100), "Its name.", default="", default_words="station_1, ...")
-    kind: str = key(Choice(("air",)), "Kind of station.", default="air", stated=True)
-    duration: Number | Find = key(Sought(DURATION), 'How long; "find" leaves it to `thermokit dwell`.')
-    air: AirEntry = key(Sub(AirEntry), "The air.")
-    emissivity: Number | None = key(
-        share(), "Emissivity of the sheet's faces towards the surroundings; 0 for none.", default=None,
-        default_words="the sheet's",
-    )  # fmt: skip
-    surround: Changing | None = key(
-        Varying(TEMPERATURE), "Temperature of the surroundings that the faces see.", default=None,
-        default_words="the air's",
-    )  # fmt: skip
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class SheetLimits(Section):
-    """What the heated sheet must keep to."""
-
-    meaning = "what the heated sheet must keep to"
-
-    coldest_point: Number | None = key(
-        TEMPERATURE, "Coldest point at the end of the last station: at least this.", default=None,
-        default_words="the material's lower forming limit",
-    )  # fmt: skip
-    hottest_face: Number | None = key(
-        TEMPERATURE, "Hottest face at any time: at most this.", default=None,
-        default_words="the material's upper forming limit",
-    )  # fmt: skip
-    face_core_difference: Number | None = key(
-        _DIFFERENCE, "Hottest less coldest point at the end of the last station: at most this.", default=None,
-        default_words="none",
-    )  # fmt: skip
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """The window must be open."""
-        coldest, hottest = self.coldest_point, self.hottest_face
-        if known(coldest, hottest) and coldest is not None and hottest is not None and coldest >= hottest:
-            (at / "coldest_point").mistake("does not lie below hottest_face", "coldest_point below hottest_face")
+MAP = (15, 10)  # spots along length and width where the case does not say
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SheetCase(Case):
-    """A sheet through panels and air."""
+    """A sheet through panels, air and tools."""
 
-    meaning = "heating a sheet between panels before it is formed"
+    meaning = "a sheet from panels through forming to release"
 
     process: str = key(Choice(("sheet",)), "Kind of case.", default="sheet", stated=True)
     sheet: SheetSection = key(Sub(SheetSection), "The sheet.")
-    stations: tuple[PanelsStation | AirStation, ...] = key(
-        ListOf(OneOf("kind", (("panels", PanelsStation), ("air", AirStation))), least=1, most=1000, naming="station"),
+    stations: tuple[PanelsStation | AirStation | ToolStation, ...] = key(
+        ListOf(
+            OneOf("kind", (("panels", PanelsStation), ("air", AirStation), ("tool", ToolStation))),
+            least=1, most=1000, naming="station",
+        ),
         "What the sheet passes through, in order.",
+    )  # fmt: skip
+    tools: Mapping[str, ToolEntry] = key(Tools(), "The tools that tool stations name.", default={})
+    shots: Shots | None = key(
+        Sub(Shots), "Shots made one after another.", default=None, default_words="one shot, tools at their start"
     )
-    limits: SheetLimits = key(Sub(SheetLimits), "What the heated sheet must keep to.", default=SheetLimits())
+    limits: SheetLimits = key(Sub(SheetLimits), "What the sheet must keep to.", default=SheetLimits())
+    zones: ZonesSection | None = key(
+        Sub(ZonesSection), "What `thermokit zones` may set.", default=None, default_words="zones are as they are given"
+    )
+
+    @property
+    def map_spots(self) -> tuple[int, int] | None:
+        """Spots of the map along length and width, None where the sheet is not mapped."""
+        sheet = self.sheet
+        if sheet.length is None or sheet.width is None:
+            return None
+        if sheet.spots is not None:
+            return sheet.spots
+        stations = [station for station in self.stations if isinstance(station, PanelsStation)]
+        seen = any(panel.geometric for station in stations for panel in station.panels.values())
+        return MAP if seen else None
 
     def depth(self) -> Any:
-        """Thickness of the sheet [m]."""
+        """Thickness of the sheet [m], as it comes."""
         return total([self.sheet.thickness]) if known(self.sheet) else None
 
     def duration(self) -> Any:
@@ -190,6 +70,11 @@ class SheetCase(Case):
         if not known(self.stations) or not known(*self.stations):
             return None
         return total([station.duration for station in self.stations])
+
+    def check(self, at: At, given: frozenset[str]) -> None:
+        """What sheet, stations, tools, zones and limits say of each other."""
+        super().check(at, given)
+        check_sheet(self, at)
 
 
 TEMPLATE = """\
@@ -203,13 +88,17 @@ thickness = "3 mm"              # depth counts from the upper face
 start = "20 degC"               # temperature of the stock
 length = "600 mm"               # optional: heat and mass of a part
 width = "400 mm"
+# absorption = "in_depth"       # clear sheet: radiation by wavelength bands, those of the material or [[sheet.bands]]
+# [sheet.frame]                 # clamp frame that cools the edge of the map: temperature
+# [sheet.sag]                   # sag number against a known-good run: softening, rate, known_good
+# [sheet.dose]                  # heat history of the hottest place: energy, reference, time
 
 [[stations]]                    # in order; each starts where the one before ends
 name = "heat"
 kind = "panels"
 duration = "find"               # or a time, such as "60 s"; { find = ["10 s", "300 s"] } bounds the search
 [stations.upper]                # leave a panel out where there is none: that side then sees the air only
-temperature = "400 degC"        # of the panel's face
+temperature = "400 degC"        # of the panel's face; by zones: [["400 degC", "390 degC"], ["400 degC", "390 degC"]]
 exchange = 0.6                  # exchange factor; or the two keys below
 # size = ["700 mm", "500 mm"]
 # gap = "150 mm"
@@ -228,6 +117,17 @@ duration = "4 s"
 temperature = "23 degC"
 coefficient = "10 W/m2/K"
 
+# [[stations]]                  # forming and cooling to release
+# kind = "tool"
+# duration = "20 s"
+# draw_ratio = 1.6              # area after over area before
+# lower = { tool = "mould", contact = "250 W/m2/K" }
+# air = { temperature = "25 degC", coefficient = "40 W/m2/K" }
+# [tools.mould]                 # a temperature, or a body of its own: material, thickness, start, back = { ... }
+# temperature = "65 degC"
+# [shots]                       # shots on a tool with a body: count, between
+# [zones]                       # what `thermokit zones` may set: lowest, highest
+
 [limits]                        # left out: the forming limits of the material
 # coldest_point = "127 degC"
 # hottest_face = "182 degC"
@@ -239,3 +139,16 @@ face_core_difference = "40 K"
 "stations.heat.upper.temperature" = "± 15 K"
 "stations.heat.lower.temperature" = "± 15 K"
 """
+
+
+__all__ = [
+    "MAP",
+    "TEMPLATE",
+    "AirEntry",
+    "AirStation",
+    "PanelEntry",
+    "PanelsStation",
+    "SheetCase",
+    "SheetSection",
+    "ToolStation",
+]

@@ -12,7 +12,7 @@ from thermokit.case.declare import UNKNOWN, Kind, Section, known
 from thermokit.case.mistakes import At, nearest, shown
 from thermokit.case.tables import Find, Inline
 from thermokit.case.values import Number, Quantity
-from thermokit.case.walk import Leaf, is_number, leaves, scalar_kind
+from thermokit.case.walk import Leaf, is_number, leaves, scalar_kind, zones_advice
 
 if TYPE_CHECKING:
     from thermokit.case.common import Case
@@ -63,8 +63,10 @@ class Tolerances(Kind):
             place = At(at.report, (*at.path, *steps))
             leaf = inputs.get(path)
             if leaf is None:
+                zones = zones_advice(case, path)
+                what = "a table of zones stands" if zones else "no number stands"
                 place.mistake(
-                    "no number stands at this path of the case", "the path of a number", nearest(path, inputs)
+                    f"{what} at this path of the case", "the path of a number", zones or nearest(path, inputs)
                 )
                 continue
             if leaf.path in seen:

@@ -10,6 +10,7 @@ from thermokit.case.declare import UNKNOWN, Declaration, Kind, Section, declarat
 from thermokit.case.structure import ListOf, Named, OneOf, Sub
 from thermokit.case.tables import Property, Sought, Varying
 from thermokit.case.values import Number, Quantity, Whole
+from thermokit.case.zoned import Zoned
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Leaf:
 
 def scalar_kind(kind: Kind) -> Quantity | Number | Whole | None:
     """What a single number at this key must be, None where no number may stand."""
-    if isinstance(kind, (Varying, Property, Sought)):
+    if isinstance(kind, (Varying, Property, Sought, Zoned)):
         return kind.quantity
     return kind if isinstance(kind, (Quantity, Number, Whole)) else None
 
@@ -68,6 +69,16 @@ def entry_name(entry: Any) -> str:
     """The name of a list's entry, empty where it has none."""
     name = getattr(entry, "name", "")
     return name if isinstance(name, str) else ""
+
+
+def zones_advice(section: Section, path: str) -> str:
+    """What to use in place of a table of zones where a path leads to one or into it, else nothing."""
+    for leaf in leaves(section):
+        if isinstance(leaf.kind, Zoned) and isinstance(leaf.value, tuple):
+            for name in (leaf.name, ".".join(leaf.path)):
+                if path == name or path.startswith(f"{name}."):
+                    return leaf.kind.instead.format(name.rpartition(".")[0])
+    return ""
 
 
 def declared_paths(

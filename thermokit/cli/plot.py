@@ -1,30 +1,40 @@
-"""``thermokit plot``: pictures of a result, temperature against time and temperature against depth."""
+"""``thermokit plot``: pictures of a result, as many as it holds something for."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from matplotlib.figure import Figure
+
+    from thermokit.results.model import Result
+
 SUFFIXES = (".png", ".svg")
+KINDS = ("history", "profile", "map", "shots", "zones")
 
 
-@click.command(name="plot", short_help="Draw a result: temperature against time, and against depth.")
+@click.command(name="plot", short_help="Draw a result: temperature against time, depth, shots, over the sheet.")
 @click.argument("result_file", metavar="RESULT", type=click.Path(path_type=Path))
 @click.option(
     "-o",
     "--output",
     metavar="FILE",
     type=click.Path(path_type=Path),
-    help="Name of the picture, ending in .png or .svg; left out, beside the result. Two pictures get _history and "
-    "_profile put into the name.",
+    help="Name of the picture, ending in .png or .svg; left out, beside the result. With all, the kind of each picture is "
+    "put into the name: _history, _profile, ...",
 )
 @click.option(
     "--kind",
-    type=click.Choice(["history", "profile", "both"]),
-    default="both",
+    type=click.Choice(["all", *KINDS]),
+    default="all",
     show_default=True,
-    help="history: temperature against time; profile: temperature against depth.",
+    help="history: temperature against time; profile: against depth; map: over the plan of the sheet; shots: tool from "
+    "shot to shot; zones: settings evened out. all: each that the result holds something for.",
 )
 def command(result_file: Path, output: Path | None, kind: str) -> None:
     """Draw the result file RESULT.
@@ -36,16 +46,35 @@ def command(result_file: Path, output: Path | None, kind: str) -> None:
     """
     if output is not None and output.suffix.lower() not in SUFFIXES:
         raise click.BadParameter(f"{output} must end in .png or .svg", param_hint="-o")
-    from thermokit.figures.history import draw_history
-    from thermokit.figures.profile import draw_profile
+    from thermokit.errors import DataError
     from thermokit.figures.style import save
     from thermokit.results.read import read
 
     result = read(result_file)
+    drawings = _drawings(result)
+    if kind != "all" and kind not in drawings:
+        raise DataError(f"{result_file} holds nothing to draw for {kind}; it has: {', '.join(drawings)}")
     base = output if output is not None else result_file.with_suffix(".png")
-    drawings = {"history": draw_history, "profile": draw_profile}
-    for name in drawings if kind == "both" else [kind]:
-        plain_name = kind != "both" and output is not None
+    for name in drawings if kind == "all" else [kind]:
+        plain_name = kind != "all" and output is not None
         target = base if plain_name else base.with_name(f"{base.stem}_{name}{base.suffix}")
         save(drawings[name](result), target)
         click.echo(f"wrote {target}")
+
+
+def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
+    """What can be drawn of a result, by kind."""
+    from thermokit.figures.history import draw_history
+    from thermokit.figures.profile import draw_profile
+    from thermokit.figures.sheet_map import draw_sheet_map, has_sheet_map
+    from thermokit.figures.shots import draw_shots, has_shots
+    from thermokit.figures.zones import draw_zones, has_zones
+
+    found: dict[str, Callable[[Result], Figure]] = {"history": draw_history, "profile": draw_profile}
+    if has_sheet_map(result):
+        found["map"] = draw_sheet_map
+    if has_shots(result):
+        found["shots"] = draw_shots
+    if has_zones(result):
+        found["zones"] = draw_zones
+    return found

@@ -222,8 +222,9 @@ class _Batch:
             step.b[...] = self.body.slope_along(self.z[0] * self.body.inverse.now, self.shift, direction)
         if np.any(self.fresh):
             self._first_steps()
-        left = self.length - self.tau
-        h = np.where(self.h >= 0.999 * left, left, np.where(self.h > 0.5 * left, 0.5 * left, self.h))
+        left, longest = self.length - self.tau, step.longest_step(self.z)
+        wanted = self.h if longest is None else np.minimum(self.h, longest)
+        h = np.where(wanted >= 0.999 * left, left, np.where(wanted > 0.5 * left, 0.5 * left, wanted))
         error, crossed = step.attempt(self.z, self.tau, h, self.shift)
         finite = np.isfinite(error)
         good = finite & (error <= self.tolerance)

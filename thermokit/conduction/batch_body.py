@@ -29,21 +29,25 @@ class BatchReaction:
         # of the step: d(degree)/dT of an eliminated stage, 1/(1/(h g) - own), heat that goes with the right-hand side
         self.gain = self.pivot = self.own_heat = heat
         self.before: list[Array] = []
+        self.by_temperature = self.own = heat
 
     def evaluate(self, T: Array, degrees: tuple[Array, ...]) -> Array:
         """d(degree)/dt, zero where nothing reacts."""
         rate: Array = self.law.evaluate(T, degrees)
         return rate if self.whole else rate * self.mask
 
-    def eliminate(self, T: Array, degrees: tuple[Array, ...], over: Array, others: list[BatchReaction]) -> Array:
-        """What the reaction takes from the diagonal, in J/K per (1/s); the step's couplings are kept."""
+    def linearise(self, T: Array, degrees: tuple[Array, ...]) -> None:
+        """Exact derivatives at a state."""
         _, by_T, by_degree = self.law.linearise(T, degrees)
         if not self.whole:
             by_T = by_T * self.mask
             by_degree = tuple(x * self.mask for x in by_degree)
-        *self.before, own = by_degree
-        self.pivot = 1.0 / (over - own)
-        gain = by_T
+        self.by_temperature, (*self.before, self.own) = by_T, by_degree
+
+    def eliminate(self, over: Array, others: list[BatchReaction]) -> Array:
+        """What the reaction takes from the diagonal, in J/K per (1/s); the step's couplings are kept."""
+        self.pivot = 1.0 / (over - self.own)
+        gain = self.by_temperature
         for e, slope in zip(self.earlier, self.before, strict=True):
             gain = gain + slope * others[e].gain
         self.gain = gain * self.pivot

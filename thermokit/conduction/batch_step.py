@@ -155,8 +155,20 @@ class BatchStep:
 
     # -- matrix ---------------------------------------------------------------------------------------------------
 
-    def factor(self, z: Array, tau: Array, over: Array) -> None:
-        """Factorise the stage matrix for 1/(h g) = over (lanes,); the state is that of the last ``power`` call."""
+    def longest_step(self, z: Array) -> Array | None:
+        """Longest step that follows degrees growing out of themselves, as in the single run: (lanes,) or None for no bound.
+
+        The state is that of the last ``power`` call, whose derivatives are kept for ``factor``.
+        """
+        fastest: Array | None = None
+        for j, r in enumerate(self.body.reactions):
+            r.linearise(self.T, (*(z[1 + e] for e in r.earlier), z[1 + j]))
+            own = np.broadcast_to(r.own, self.T.shape).max(axis=(0, 1))
+            fastest = own if fastest is None else np.maximum(fastest, own)
+        return None if fastest is None else np.where(fastest > 0.0, 1.0 / np.where(fastest > 0.0, fastest, 1.0), np.inf)
+
+    def factor(self, tau: Array, over: Array) -> None:
+        """Factorise the stage matrix for 1/(h g) = over (lanes,); the state is that of the last ``longest_step`` call."""
         body, m, D, T = self.body, self.body.rows, self._diagonal, self.T
         np.multiply(self.b, body.inverse.now, out=self._over_b)
         np.divide(1.0, self._over_b, out=self._over_b)  # J per K
@@ -193,8 +205,8 @@ class BatchStep:
         if self.faces.emission is not None:
             self.steeper = 4.0 * self.faces.emission * T**3
             D += self.steeper
-        for j, r in enumerate(body.reactions):
-            D -= r.eliminate(T, (*(z[1 + e] for e in r.earlier), z[1 + j]), over, body.reactions)
+        for r in body.reactions:
+            D -= r.eliminate(over, body.reactions)
         self._matrix = (left, right, square, left_m, right_m, m)
         self._as_long_rod = self.long_rod is not None and self.long_rod.factor(D, left, left_m)
         if not self._as_long_rod:
@@ -242,11 +254,11 @@ class BatchStep:
     # -- stages ---------------------------------------------------------------------------------------------------
 
     def attempt(self, z: Array, tau: Array, h: Array, shift: Array | None) -> tuple[Array, Array]:
-        """A step of length h (lanes,) from z, with U[0] and q[0] as ``power`` left them: (error [K] (lanes,), heat through
+        """A step of length h (lanes,) from z, after ``power`` (U[0], q[0]) and ``longest_step``: (error [K] (lanes,), heat through
         the faces, and out of the depth where there is such, (2 or 3, lanes)); the new state is left in ``stage``.
         """
         body, faces, U, stage, q = self.body, self.faces, self.U, self.stage, self.q
-        self.factor(z, tau, 1.0 / (rb.GAMMA * h))
+        self.factor(tau, 1.0 / (rb.GAMMA * h))
         inverse_h = 1.0 / h
         emits = faces.emission is not None
         crossed = np.zeros((3 if emits else 2, self.lanes))

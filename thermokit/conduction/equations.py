@@ -54,6 +54,15 @@ class Degree:
         _, by_temperature, self.by_degree = self.reaction.rate.linearise(temperature[self.cells], degrees)
         self.by_energy = by_temperature * slope[self.cells]
 
+    def longest_step(self) -> float:
+        """The longest step [s] that still follows a degree growing out of itself: one of its own time constants.
+
+        A step of several is unstable in the implicit equations, which would then hold a small degree down for ever, and no
+        error would show it (autocatalytic laws from a small degree; with an exponent below 1 from none at all).
+        """
+        fastest = float(self.by_degree[-1].max())
+        return 1.0 / fastest if fastest > 0.0 else float("inf")
+
     def eliminate(self, over: float, weight: Array, diagonal: Array) -> None:
         """Fold the degree into the diagonal of the stage equations, cell by cell: degree = offset + gain y.
 

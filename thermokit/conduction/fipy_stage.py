@@ -223,7 +223,14 @@ class FipyBody:
         """The state at time 0."""
         layers = self.problem.layers
         t = np.concatenate([np.broadcast_to(np.ravel(la.start), (la.cells,)) for la in layers]).astype(float)
-        share = np.concatenate([c.start_share(t[s]) for c, s in zip(self.curves, self.cuts, strict=True)])
+        share = np.concatenate(
+            [
+                c.start_share(t[s])
+                if la.crystalline_start is None
+                else np.broadcast_to(np.ravel(la.crystalline_start), (la.cells,))
+                for la, c, s in zip(layers, self.curves, self.cuts, strict=True)
+            ]
+        )
         degrees = [np.array(np.broadcast_to(np.ravel(r.start), (la.cells,)), float) for _, la, r in self.reactions]
         return State(self.energy(t, share), share, degrees)
 

@@ -121,12 +121,17 @@ class LaneTables:
 
 
 def rate_of_cases(rate: Any, cases: Array, total: int) -> Any:
-    """A rate law with parameters (total,) cut to those of ``cases``; a law without such parameters is returned as it is."""
+    """A rate law with parameters (total,) cut to those of ``cases``; a law without such parameters is returned as it is.
+
+    A law may hold another (a limit around a rate, two branches): those are cut likewise.
+    """
     if not is_dataclass(rate) or isinstance(rate, type):
         return rate
-    changes = {
-        f.name: getattr(rate, f.name)[cases]
-        for f in fields(rate)
-        if np.ndim(getattr(rate, f.name)) == 1 and len(getattr(rate, f.name)) == total
-    }
+    changes = {}
+    for f in fields(rate):
+        value = getattr(rate, f.name)
+        if np.ndim(value) == 1 and len(value) == total:
+            changes[f.name] = value[cases]
+        elif is_dataclass(value) and (cut := rate_of_cases(value, cases, total)) is not value:
+            changes[f.name] = cut
     return replace(rate, **changes) if changes else rate

@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.single import solve
+from thermokit.conduction.course import as_course
+from thermokit.conduction.follow import follow
 
 if TYPE_CHECKING:
+    from thermokit.conduction.course import Course, Memory
+    from thermokit.conduction.follow import Travel
     from thermokit.conduction.history import History
     from thermokit.conduction.problem import Array, Problem
     from thermokit.conduction.watch import Watch
@@ -70,52 +73,65 @@ def base_edges(slowness: Sequence[float], given: Sequence[int | None]) -> list[A
 class Settled:
     """A run on a mesh that meets the accuracy.
 
-    edges : one array a layer; history; space_error : estimated largest error from the mesh [K] at the rows (None where
-    every layer's cells were given); met : False where the accuracy would need more than MOST_CELLS cells; where : time [s]
-    and depth [m] of the largest error.
+    edges : one array a layer; travel : the course as it was followed; space_error : estimated largest error from the
+    mesh [K] at the rows of the body (None where every layer's cells were given); met : False where the accuracy would
+    need more than MOST_CELLS cells; where : time [s] and depth [m] of the largest error.
     """
 
     edges: tuple[Array, ...]
-    history: History
+    travel: Travel
     tolerance: float
     space_error: float | None
     met: bool
     where: tuple[float, float] | None
 
+    @property
+    def history(self) -> History:
+        """History of the body."""
+        return self.travel.history
+
 
 def settle(
-    build: Callable[[Sequence[Array]], Problem],
+    build: Callable[[Sequence[Array]], Course | Problem],
     slowness: Sequence[float],
     given: Sequence[int | None],
     accuracy: float,
     times: Array | None = None,
     watches: Sequence[Watch] = (),
     progress: Callable[[float], None] | None = None,
+    memory: Callable[[Sequence[Array]], Memory] | None = None,
 ) -> Settled:
     """Solve on a mesh that meets an accuracy [K].
 
-    build : problem on given edges; slowness : see :func:`first_edges`; given : cells that the user asked for, None for
-    those that are to be found. Rows at the very start do not count: a jump of a face has no mesh fine enough at t = 0.
+    build : the course on given edges; slowness : see :func:`first_edges`; given : cells that the user asked for, None for
+    those that are to be found; memory : what its layers remember from before, on given edges. Rows at the very start do
+    not count: a jump of a face has no mesh fine enough at t = 0.
     """
     tolerance = TIME_SHARE * accuracy
+
+    def followed(cut: Sequence[Array], last: bool = True) -> Travel:
+        before = memory(cut) if memory is not None else None
+        return follow(
+            as_course(build(cut)), times, tolerance, watches if last else (), progress if last else None, before
+        )
+
     edges = [equal_edges(n) if n is not None else e for n, e in zip(given, first_edges(slowness), strict=True)]
     if all(n is not None for n in given):
-        history = solve(build(edges), times, tolerance, watches, progress)
-        return Settled(tuple(edges), history, tolerance, None, True, None)
-    coarse = solve(build(edges), times, tolerance)
-    if coarse.ending.status != "finished":
+        return Settled(tuple(edges), followed(edges), tolerance, None, True, None)
+    coarse = followed(edges, last=False)
+    if coarse.history.ending.status != "finished":
         return Settled(tuple(edges), coarse, tolerance, None, False, None)
     while True:
         finer = [e if n is not None else halved(e) for n, e in zip(given, edges, strict=True)]
-        history = solve(build(finer), times, tolerance, watches, progress)
-        if history.ending.status != "finished":
-            return Settled(tuple(finer), history, tolerance, None, False, None)
-        error, when, where = difference(coarse, history)
+        finest = followed(finer)
+        if finest.history.ending.status != "finished":
+            return Settled(tuple(finer), finest, tolerance, None, False, None)
+        error, when, where = difference(coarse.history, finest.history)
         error /= 3.0
         cells = sum(len(e) - 1 for e in finer)
         if error <= SPACE_SHARE * accuracy or 2 * cells > MOST_CELLS:
-            return Settled(tuple(finer), history, tolerance, error, error <= SPACE_SHARE * accuracy, (when, where))
-        coarse, edges = history, finer
+            return Settled(tuple(finer), finest, tolerance, error, error <= SPACE_SHARE * accuracy, (when, where))
+        coarse, edges = finest, finer
 
 
 def difference(coarse: History, fine: History) -> tuple[float, float, float]:
@@ -126,15 +142,15 @@ def difference(coarse: History, fine: History) -> tuple[float, float, float]:
     rows = coarse.time > 0.0
     widths = np.diff(fine.edges)
     owner = np.clip(np.searchsorted(coarse.edges, fine.centres) - 1, 0, len(coarse.centres) - 1)
-    spread = np.zeros((len(fine.centres), len(coarse.centres)))
-    spread[np.arange(len(owner)), owner] = widths
-    mean = fine.temperature @ (spread / spread.sum(axis=0))
+    first = np.searchsorted(owner, np.arange(len(coarse.centres)))
+    # cell by cell: a layer that is not there yet must not blot out the others
+    mean = np.add.reduceat(fine.temperature * widths, first, axis=1) / np.add.reduceat(widths, first)
     gaps = np.column_stack(
         [fine.inner_face - coarse.inner_face, mean - coarse.temperature, fine.outer_face - coarse.outer_face]
     )[rows]
     if not gaps.size:
         return 0.0, 0.0, 0.0
-    size = np.abs(gaps)
+    size = np.nan_to_num(np.abs(gaps))
     row, place = np.unravel_index(int(np.argmax(size)), size.shape)
     depth = np.concatenate([[0.0], coarse.centres, [coarse.edges[-1]]])
     return float(size[row, place]), float(coarse.time[rows][row]), float(depth[place])

@@ -65,10 +65,10 @@ class Recorder:
         # of heat given off in depth, by the energy of each cell
         emits = any(span.emission is not None for span in problem.spans)
         self.depth_slopes = np.zeros((capacity, n)) if emits else None
-        # places that count for extremes: faces and cells of the layers that do
+        # places that count for extremes: faces and cells of the layers that do, all where none does (a tool by itself)
         counts = np.concatenate([np.full(layer.cells, layer.counts) for layer in problem.layers])
         counts = np.concatenate([counts[:1], counts, counts[-1:]])
-        self.counted = None if np.all(counts) else np.flatnonzero(counts)
+        self.counted = None if np.all(counts) or not np.any(counts) else np.flatnonzero(counts)
         self.piece = np.empty(capacity, np.intp)
         self.depth = np.concatenate([[0.0], rod.centres, [rod.edges[-1]]])
         self.drive = np.stack([p.drive[:, :, 0] for p in pieces])
@@ -376,7 +376,9 @@ class Recorder:
         entered, left = self.heat["in"], self.heat["out"]
         turned = entered + abs(released) + abs(stored)
         mismatch = abs(entered - left + released - stored) / turned if turned > 0.0 else 0.0
-        start = Extreme(float(rod.temperature(rod.start, rod.share_start)[0].max()), 0.0, 0.0)
+        begun = rod.temperature(rod.start, rod.share_start)[0]
+        inside = np.arange(n) if self.counted is None else np.unique(np.clip(self.counted - 1, 0, n - 1))
+        up, down = inside[np.argmax(begun[inside])], inside[np.argmin(begun[inside])]
         return History(
             time=joined("time", (0,)),
             span=joined("span", (0,)).astype(np.int64),
@@ -389,8 +391,8 @@ class Recorder:
             heat=HeatBalance(
                 whole * entered, whole * left, whole * stored, whole * released, mismatch, UNIT[rod.shape]
             ),
-            hottest=self.hottest or start,
-            coldest=self.coldest or start,
+            hottest=self.hottest or Extreme(float(begun[up]), 0.0, float(rod.centres[up])),
+            coldest=self.coldest or Extreme(float(begun[down]), 0.0, float(rod.centres[down])),
             ends=tuple(self.ends),
             ending=ending,
             crossings=dict(self.crossings),

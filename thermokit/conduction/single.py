@@ -162,12 +162,13 @@ class _Run:
             lower, diagonal, upper, by_time = equations.jacobian(tau)
             for d in degrees:
                 d.linearise(equations.T, b, z)
+            longest = min((d.longest_step() for d in degrees), default=float("inf"))
             per_kelvin = 1.0 / b
             faces = (equations.in_y, equations.out_y, equations.in_t, equations.out_t)
             kept = first.copy()
             slow = False
             while True:
-                h = _fitted(self.h, length - tau, length / fixed if fixed is not None else None)
+                h = _fitted(min(self.h, longest), length - tau, length / fixed if fixed is not None else None)
                 error = self._attempt(slope, U, q, tau, h, lower, diagonal, upper, by_time, per_kelvin)
                 if fixed is not None or error <= self.tolerance:
                     break

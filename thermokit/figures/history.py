@@ -12,17 +12,19 @@ from thermokit.figures.strips import Strips
 from thermokit.figures.style import Label, colours, curve_look, house_style, label_column, last_finite, new_figure
 from thermokit.figures.words import face_names, length_unit, quantity, spoken, time_unit, together
 from thermokit.results.digits import number
+from thermokit.results.fields import group_of, short_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from numpy.typing import NDArray
 
-    from thermokit.results.model import Result
+    from thermokit.results.model import Field, Result
 
     Array = NDArray[np.float64]
 
 _BAND: dict[str, Any] = {"facecolor": "0.9", "edgecolor": "none"}
+_THIN = ((0, (4, 3)), (0, (1, 2)), (0, (8, 2, 1, 2)))
 
 
 def draw_history(result: Result) -> Figure:
@@ -35,20 +37,22 @@ def draw_history(result: Result) -> Figure:
     scale, unit = time_unit(float(history.time[-1]))
     time = history.time / scale
     curves = merged(_curves(result))
+    tools = _tools(result)
     limits = temperature_limits(result)
     states = {name: values for name, values in history.states.items() if np.isfinite(values).any()}
     stations = _stations(result, scale)
     with house_style():
-        lines = 2 * (len(curves) + len(limits)) + 7
+        lines = 2 * (len(curves) + len(tools) + len(limits)) + 7
         ratios = [1.0, 0.5] if states else [1.0]
         figure, axes = new_figure(result.provenance.title, lines, stations.headroom, ratios)
         main = axes[0]
         main.set_xlim(stations.edges[0], stations.edges[-1])
         _, everywhere = across(history)
-        temperature_range(main, [everywhere, *(values for _, values in curves)], limits)
+        temperature_range(main, [everywhere, *(values for _, values in curves), *(t[2] for t in tools)], limits)
         labels = draw_limits(main, limits)
         labels += _draw_band(main, time, everywhere)
         labels += _draw_curves(main, time, curves)
+        labels += _draw_tools(main, scale, tools)
         labels += _draw_extremes(main, result, scale, unit)
         label_column(main, labels)
         main.set_ylabel("temperature [°C]")
@@ -66,6 +70,28 @@ def _curves(result: Result) -> list[tuple[str, Array]]:
     named = [(inner, celsius(history.inner_face)), (outer, celsius(history.outer_face))]
     named.append(("half depth", at_depth(history, float(history.edges[-1]) / 2)))
     return named + [(f"probe {spoken(name)}", celsius(values)) for name, values in result.probes.items()]
+
+
+def _tools(result: Result) -> list[tuple[str, Array, Array]]:
+    """Name, times [s] and temperature of the face [degC] of each tool that the result holds (``tool/..._temperature``)."""
+    found = []
+    for field in result.fields:
+        name = short_name(field).removesuffix("_temperature")
+        if group_of(field) == "tool" and field.unit == "degC" and [axis.unit for axis in field.axes] == ["s", "mm"]:
+            time = np.asarray(field.axes[0].values, dtype=np.float64)
+            values = _at_face(field)
+            if np.isfinite(values).any():
+                found.append((f"{spoken(name)} face", time, values))
+    return found
+
+
+def _at_face(field: Field) -> Array:
+    """Temperature of a tool where it touches the sheet: depth counts from there, or else that end which swings more."""
+    values = np.asarray(field.values, dtype=np.float64)
+    depth = np.asarray(field.axes[1].values, dtype=np.float64)
+    near, far = values[:, int(depth.argmin())], values[:, int(depth.argmax())]
+    swings = [float(np.ptp(end[np.isfinite(end)])) if np.isfinite(end).any() else 0.0 for end in (near, far)]
+    return near if "face" in field.axes[1].meaning or swings[0] >= swings[1] else far
 
 
 def merged(curves: list[tuple[str, Array]]) -> list[tuple[str, Array]]:
@@ -98,6 +124,17 @@ def _draw_curves(axes: Axes, time: Array, curves: list[tuple[str, Array]]) -> li
         first = (i * every) // max(len(curves), 1)
         axes.plot(time, values, markevery=(first, every), zorder=2.5, **look)
         labels.append(Label(last_finite(values), f"{name}\n{quantity(float(values[-1]), 'degC')} at the end", look))
+    return labels
+
+
+def _draw_tools(axes: Axes, scale: float, tools: list[tuple[str, Array, Array]]) -> list[Label]:
+    """Faces of tools: thin dashes, for they are beside the matter."""
+    labels = []
+    for i, (name, time, values) in enumerate(tools):
+        look: dict[str, Any] = {"color": "0.25", "linewidth": 1.0, "linestyle": _THIN[i % len(_THIN)]}
+        axes.plot(time / scale, values, zorder=2.3, **look)
+        last = last_finite(values)
+        labels.append(Label(last, f"{name}\n{quantity(last, 'degC')} at the end", look))
     return labels
 
 

@@ -15,11 +15,13 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from thermokit.conduction.batch import BatchHistory
+    from thermokit.conduction.course import Course, Memory
+    from thermokit.conduction.follow import Travel
+    from thermokit.conduction.follow_batch import BatchTravel
     from thermokit.conduction.history import History
-    from thermokit.conduction.problem import Array, Problem
+    from thermokit.conduction.problem import Array
     from thermokit.processes.media import Stuff
-    from thermokit.results.model import Outcome
+    from thermokit.results.model import Field, Outcome
 
 ZERO_CELSIUS = 273.15
 
@@ -30,7 +32,8 @@ class Facts:
 
     depth : (points, 1 or cases) [m] faces and cell centres; final : (points, cases) [K] at the end; hottest, coldest :
     (cases,) [K] at any time, hottest_when [s]; states : name -> (cells, cases) at the end; failed : (cases,) runs that did
-    not finish, whose numbers do not count.
+    not finish, whose numbers do not count. stations : (points, cases) [K] at the end of every station, with their states;
+    travel : the run that they belong to, None in a batch.
     """
 
     depth: Array
@@ -43,6 +46,9 @@ class Facts:
     states: Mapping[str, Array]
     end: Array
     failed: Any
+    stations: tuple[Array, ...] = ()
+    station_states: tuple[Mapping[str, Array], ...] = ()
+    travel: Travel | None = None
 
 
 def facts_of_run(history: History) -> Facts:
@@ -68,26 +74,40 @@ def facts_of_run(history: History) -> Facts:
         states=states,
         end=np.array([end]),
         failed=np.array([history.ending.status != "finished"]),
+        stations=tuple(
+            np.concatenate([[e.inner_face], e.temperature, [e.outer_face]])[:, None] for e in history.ends
+        ),
+        station_states=tuple({name: v[:, None] for name, v in e.states.items()} for e in history.ends),
     )
 
 
-def facts_of_batch(batch: BatchHistory, edges: Array) -> Facts:
-    """Facts of every case of a batch; edges (cells + 1, 1 or cases) [m]."""
-    inner, outer = batch.end_inner_face[-1], batch.end_outer_face[-1]
-    cases = len(batch.status)
-    depth = np.concatenate([np.zeros((1, edges.shape[1])), batch.centres, edges[-1:]])
+def facts_of_batch(travel: BatchTravel) -> Facts:
+    """Facts of every case of a batch."""
+    edges, cases = travel.edges, len(travel.status)
+    centres = (edges[1:] + edges[:-1]) / 2
     unknown = np.full(cases, np.nan)
+    profiles = tuple(
+        np.concatenate([inner[None], whole, outer[None]])
+        for inner, whole, outer in zip(
+            travel.end_inner_face, travel.end_temperature, travel.end_outer_face, strict=True
+        )
+    )
+    states = tuple(
+        {name: value[i] for name, value in travel.end_states.items()} for i in range(len(travel.end_temperature))
+    )
     return Facts(
-        depth=depth,
+        depth=np.concatenate([np.zeros((1, edges.shape[1])), centres, edges[-1:]]),
         edges=edges,
-        final=np.concatenate([inner[None], batch.end_temperature[-1], outer[None]]),
-        hottest=batch.hottest,
-        hottest_when=batch.hottest_time,
+        final=profiles[-1],
+        hottest=travel.hottest,
+        hottest_when=travel.hottest_time,
         hottest_depth=unknown,
-        coldest=batch.coldest,
-        states={name: value[-1] for name, value in batch.end_states.items()},
+        coldest=travel.coldest,
+        states=states[-1],
         end=unknown,
-        failed=batch.status != 0,
+        failed=travel.status != 0,
+        stations=profiles,
+        station_states=states,
     )
 
 
@@ -156,17 +176,38 @@ class Process(Protocol):
     def layers(self) -> Sequence[tuple[str, Any, Any, int | None]]:
         """(name, thickness [m], medium, cells asked for) of each layer."""
 
-    def problem(self, edges: Sequence[Array]) -> Problem:
-        """The problem on given cell edges, one array a layer."""
+    def course(self, edges: Sequence[Array]) -> Course:
+        """What the body passes through, on given cell edges, one array a layer."""
+
+    def places(self) -> int:
+        """How many places of the part are solved side by side: a batch holds them all for each of its cases."""
+
+    def chosen(self, edges: Sequence[Array], tolerance: float, settings: Sequence[float], path: str) -> Any:
+        """The places that decide a window in the setting of that path, for ``process_of``; None where there is one."""
+
+    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float) -> Memory:
+        """What layers remember from before the first station (a tool from many shots), for one run or many cases."""
 
     def limits(self) -> tuple[Limit, ...]:
         """The limits that the case or its material puts."""
 
+    def facts(self, travel: Travel, edges: Sequence[Array], tolerance: float) -> Facts:
+        """What a single run is judged by: its own facts, or those of all places where there are several."""
+
     def quantities(self, facts: Facts) -> dict[str, Array]:
-        """What limits are put on, by name: (cases,) in SI."""
+        """What limits are put on, by name: (cases,) in SI, the worst of the places."""
+
+    def found_at(self, limit: Limit, history: History, facts: Facts) -> tuple[str, float | None]:
+        """(place in words, time [s]) of what a limit looks at, in a run that finished."""
+
+    def fields(self, travel: Travel, facts: Facts, edges: Sequence[Array], tolerance: float) -> tuple[Field, ...]:
+        """What a run leaves beside its rows: maps, tools, shots."""
 
     def outcomes(self, history: History, facts: Facts) -> list[Outcome]:
         """Answers of a single run."""
+
+    def study(self, facts: Facts) -> dict[str, Any]:
+        """Blocks beside the outcomes of a single run; one named ``stop`` says why it must not be done, and fails the command."""
 
     def place(self, depth: float) -> str:
         """A depth in words."""
@@ -177,6 +218,9 @@ class Process(Protocol):
     def warnings(self, history: History) -> list[str]:
         """What in the run lies outside what is known."""
 
+    def remarks(self, history: History, facts: Facts) -> list[str]:
+        """What the outcomes of a run that finished mean at the machine, in sentences."""
+
     def hand(self, edges: Sequence[Array]) -> Hand | None:
         """The hand formula for the duration that is sought, where the trade has one."""
 
@@ -185,6 +229,62 @@ class Process(Protocol):
 
     def shifts(self) -> list[tuple[str, dict[str, Any]]]:
         """Changes at the machine whose effect on the window is worth telling: (words, path -> value)."""
+
+
+class Plain:
+    """What most processes do alike: one place, no memory, judged by their own run, nothing beside the rows."""
+
+    def places(self) -> int:
+        """One place."""
+        return 1
+
+    def chosen(self, edges: Sequence[Array], tolerance: float, settings: Sequence[float], path: str) -> Any:
+        """There is one place."""
+        return None
+
+    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float) -> Memory:
+        """Nothing is remembered."""
+        return {}
+
+    def facts(self, travel: Travel, edges: Sequence[Array], tolerance: float) -> Facts:
+        """The run's own facts."""
+        return facts_of_run(travel.history)
+
+    def fields(self, travel: Travel, facts: Facts, edges: Sequence[Array], tolerance: float) -> tuple[Field, ...]:
+        """Nothing beside the rows."""
+        return ()
+
+    def study(self, facts: Facts) -> dict[str, Any]:
+        """Nothing beside the outcomes."""
+        return {}
+
+    def remarks(self, history: History, facts: Facts) -> list[str]:
+        """Nothing to remark."""
+        return []
+
+    def place(self, depth: float) -> str:
+        """A depth in words."""
+        return f"{1e3 * depth:.3g} mm from the inner face"
+
+    def found_at(self, limit: Limit, history: History, facts: Facts) -> tuple[str, float | None]:
+        """Place in words and time of what a limit looks at."""
+        if limit.quantity == "hottest_temperature":
+            return self.place(history.hottest.depth), history.hottest.time
+        if limit.quantity == "coldest_temperature":
+            return self.place(float(facts.depth[int(np.nanargmin(facts.final[:, 0])), 0])), history.ending.time
+        return limit.where, history.ending.time
+
+    def hand(self, edges: Sequence[Array]) -> Hand | None:
+        """The trade has no formula."""
+        return None
+
+    def openers(self) -> list[tuple[str, dict[str, Any], Any]]:
+        """Nothing known that would open a window."""
+        return []
+
+    def shifts(self) -> list[tuple[str, dict[str, Any]]]:
+        """Nothing usually changes."""
+        return []
 
 
 def coldest_and_hottest(facts: Facts) -> tuple[Array, Array]:

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.conduction.course import as_course
 from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Radiation, Series, Span
 from thermokit.conduction.watch import along
 from thermokit.processes import cautions
-from thermokit.processes.base import Facts, Hand, Limit, mean_temperature
+from thermokit.processes.base import Facts, Limit, Plain, mean_temperature
 from thermokit.processes.media import Stuff
 from thermokit.results.model import Outcome
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from thermokit.case.body import BodyCase
     from thermokit.case.faces import FaceEntry
+    from thermokit.conduction.course import Course
     from thermokit.conduction.history import History
     from thermokit.conduction.problem import Array
 
@@ -40,7 +42,7 @@ def face_of(entry: FaceEntry) -> Face:
     )
 
 
-class BodyProcess:
+class BodyProcess(Plain):
     """A body case, translated."""
 
     def __init__(self, case: BodyCase):
@@ -73,6 +75,10 @@ class BodyProcess:
             for station in self.case.stations
         )
         return Problem(tuple(layers), spans, body.shape, body.inner_radius)  # type: ignore[arg-type]
+
+    def course(self, edges: Sequence[Array]) -> Course:
+        """One body from beginning to end."""
+        return as_course(self.problem(edges))
 
     def limits(self) -> tuple[Limit, ...]:
         """The limits of the case, an entry with both ends as two."""
@@ -195,15 +201,3 @@ class BodyProcess:
                     "give it a start of about 1e-4"
                 )
         return found
-
-    def hand(self, edges: Sequence[Array]) -> Hand | None:
-        """None: an open body has no formula of the trade."""
-        return None
-
-    def openers(self) -> list[tuple[str, dict[str, Any], Any]]:
-        """None that would be right for any body."""
-        return []
-
-    def shifts(self) -> list[tuple[str, dict[str, Any]]]:
-        """None that would be right for any body."""
-        return []

@@ -19,4 +19,18 @@ REACTING = (
     "A reacting charge heats itself: a thick one can run away. Do not run a charge whose peak the run shows above its "
     "limit, and never stockpile preheated charges."
 )
+TOOL = (
+    "A forming tool and the sheet on it stay hot enough to burn; vacuum and air pressure move tables at once: release pressure "
+    "before the frame is opened, and keep hands out of the tool's travel."
+)
 SHEET = (RADIANT, HOT_SURFACE, CLAMP, FUME)
+OPENING = (
+    "Do not open the press on a hot charge that has not cured: it blisters, bursts and spits. Never stockpile preheated "
+    "charges: a heap of them can run away outside the press."
+)
+PRESS = (
+    "The press crushes: two-hand control and guards as in EN 289, never reach in, lock out before clearing; the mould burns "
+    "at a touch."
+)
+POST_BAKE = "Post-baking gives off fume: exhaust the oven; ventilation so that vapour stays below a quarter of what ignites."
+CHARGE = (REACTING, OPENING, PRESS)

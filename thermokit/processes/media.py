@@ -8,7 +8,6 @@ import numpy as np
 
 from thermokit.conduction.problem import Curve, Medium, Reaction, Transition
 from thermokit.kinetics import library as kinetics_library
-from thermokit.kinetics.rates import TwoRate
 from thermokit.materials import library as materials_library
 
 if TYPE_CHECKING:
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.history import History
     from thermokit.conduction.problem import Array
     from thermokit.kinetics.library import KineticsSet
+    from thermokit.kinetics.network import GlassTransition
     from thermokit.materials.material import Material
 
 WORKING_TEMPERATURE = 373.15  # K, where a property stands for the whole run when meshes are laid out
@@ -30,6 +30,7 @@ class Stuff:
         self._materials: dict[str, Material] = {}
         self._media: dict[str, Medium] = {}
         self._kinetics: dict[str, KineticsSet] = {}
+        self._used: dict[str, Any] = {}  # sets of the case's own that a layer names
 
     def material(self, name: str) -> Material | None:
         """The library's record of a material, None for one of the case's own."""
@@ -78,9 +79,8 @@ class Stuff:
 
     def _reaction(self, name: str) -> tuple[Reaction, tuple[str, ...]]:
         if name in self._own_kinetics:
-            own = self._own_kinetics[name]
-            law = TwoRate(own.factor_1, own.energy_1, own.factor_2, own.energy_2, own.m, own.n)
-            return Reaction(f"{own.state}_degree", law, own.heat, own.start), ()
+            own = self._used[name] = self._own_kinetics[name]
+            return Reaction(f"{own.state}_degree", own.law, own.heat, own.start), ()
         found = self._set(name)
         return Reaction(found.state, found.rate, found.heat, found.start), found.needs
 
@@ -88,6 +88,18 @@ class Stuff:
         if name not in self._kinetics:
             self._kinetics[name] = kinetics_library.load(name)
         return self._kinetics[name]
+
+    def gel_degree(self, name: str) -> Any:
+        """Degree of cure at which a set gels, None where it is not known."""
+        own = self._own_kinetics.get(name)
+        return self._set(name).gel_degree if own is None else own.gel_degree
+
+    def glass_transition(self, name: str) -> GlassTransition | None:
+        """Glass transition against degree of cure, None where it is not known."""
+        own = self._own_kinetics.get(name)
+        if own is None:
+            return self._set(name).glass
+        return None if own.glass_transition is None else own.glass_transition.transition
 
     def missing_states(self, names: tuple[str, ...]) -> list[tuple[str, str]]:
         """(set, state it reads) for the library sets of a layer that lack a state they need."""
@@ -112,9 +124,8 @@ class Stuff:
         return found
 
     def never_starting(self, names: tuple[str, ...]) -> list[str]:
-        """The case's own sets that cannot begin: autocatalytic, from degree 0."""
-        own = [(name, self._own_kinetics[name]) for name in names if name in self._own_kinetics]
-        return [name for name, k in own if np.all(k.factor_1 == 0.0) and np.all(k.start == 0.0) and np.all(k.m > 0.0)]
+        """The case's own sets that cannot begin: no first rate, from degree 0, with m of 1 or more."""
+        return [name for name in names if name in self._own_kinetics and self._own_kinetics[name].never_starts]
 
     def warnings(self, history: History) -> list[str]:
         """Tables and kinetics that were used outside their ranges."""
@@ -123,7 +134,13 @@ class Stuff:
         for record in self._materials.values():
             found += record.warnings_outside(low, high)
         for kinetics in self._kinetics.values():
-            found += kinetics.warnings_outside(high)
+            found += kinetics.warnings_outside(high, low)
+        for name, own in self._used.items():
+            if own.valid is not None and high > np.min(own.valid.high) + 0.5:
+                first, last = np.max(own.valid.low) - 273.15, np.min(own.valid.high) - 273.15
+                found.append(
+                    f"kinetics {name}: valid {first:.0f} to {last:.0f} degC, the run reached {high - 273.15:.0f} degC"
+                )
         return found
 
     def cautions(self) -> list[str]:

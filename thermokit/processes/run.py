@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.mesh import Settled, settle
+from thermokit.conduction.mesh import TIME_SHARE, Settled, settle
 from thermokit.errors import CaseError, Mistake
 from thermokit.processes import process_of
 from thermokit.processes.base import facts_of_run
@@ -44,12 +44,13 @@ def settled(case: Any, process: Process, progress: Callable[[float], None] | Non
     layers = process.layers()
     durations = [float(span.duration) for span in _durations(case)]
     return settle(
-        process.problem,
+        process.course,
         [slowness(medium, thickness) for _, thickness, medium, _ in layers],
         [cells for *_, cells in layers],
         float(case.accuracy.temperature),
         rows_of(case, durations),
         progress=progress,
+        memory=lambda edges: process.memory(edges, None, TIME_SHARE * float(case.accuracy.temperature)),
     )
 
 
@@ -73,24 +74,27 @@ def run_case(case: Any, progress: Callable[[float], None] | None = None, study: 
 def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) -> Result:
     """A history with its outcomes, limits, warnings and cautions."""
     history = solved.history
-    facts = facts_of_run(history)
-    names = [name for name, *_ in process.layers()]
-    ends = np.cumsum([0.0, *(float(thickness) for _, thickness, _, _ in process.layers())])
-    problem = process.problem(solved.edges)
+    course = process.course(solved.edges)
+    layers = [(name, thickness) for name, thickness, *_ in process.layers() if name in course.shown or not course.body]
+    ends = np.cumsum([0.0, *(float(thickness) for _, thickness in layers)])
+    finished = history.ending.status == "finished"
+    facts = process.facts(solved.travel, solved.edges, solved.tolerance) if finished else facts_of_run(history)
     return Result(
         provenance=provenance(case),
         history=history,
-        shape=problem.shape,
-        inner_radius=float(problem.inner_radius),
-        span_names=tuple(span.name for span in problem.spans),
-        layer_names=tuple(names),
+        shape=course.shape,
+        inner_radius=float(course.inner_radius),
+        span_names=tuple(span.name for span in course.spans),
+        layer_names=tuple(name for name, _ in layers),
         layer_edges=tuple(float(x) for x in ends),
         outcomes=tuple(process.outcomes(history, facts)) if history.ends else (),
         limits=limit_checks(process, history, facts),
         probes=probes(case, history),
         warnings=(*mesh_warnings(case, solved), *heat_warnings(history), *process.warnings(history)),
         cautions=tuple(process.cautions()),
-        study=study,
+        remarks=tuple(process.remarks(history, facts)) if finished else (),
+        study=process.study(facts) | study,
+        fields=process.fields(solved.travel, facts, solved.edges, solved.tolerance) if finished else (),
     )
 
 
@@ -111,11 +115,7 @@ def limit_checks(process: Process, history: History, facts: Facts) -> tuple[Limi
     for limit in process.limits():
         value = float(values[limit.quantity][0]) if finished else None
         margin = float(limit.margin(np.array([value]))[0]) if value is not None else None
-        where, when = limit.where, history.ending.time
-        if limit.quantity in ("hottest_face", "hottest_temperature"):
-            where, when = process.place(history.hottest.depth), history.hottest.time
-        elif limit.quantity in ("coldest_point", "coldest_temperature") and finished:
-            where = process.place(float(facts.depth[int(np.argmin(facts.final[:, 0])), 0]))
+        where, when = process.found_at(limit, history, facts) if finished else (limit.where, history.ending.time)
         found.append(
             LimitCheck(
                 name=limit.name,
@@ -154,7 +154,7 @@ def mesh_warnings(case: Any, solved: Settled) -> list[str]:
 
 def failed(result: Result) -> bool:
     """True where the command must end with a failure."""
-    return result.status != "finished" or not result.history.heat.mismatch <= FAIL_MISMATCH
+    return result.status != "finished" or not result.history.heat.mismatch <= FAIL_MISMATCH or "stop" in result.study
 
 
 def provenance(case: Any) -> Provenance:

@@ -14,14 +14,25 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 
-def put(group: Any, variable: Variable, values: Any, scales: Sequence[Any] = (), **attributes: Any) -> Any:
-    """Add a variable to a group: unit, meaning, a scale on every axis; compressed unless it is one number."""
+def put(
+    group: Any,
+    variable: Variable,
+    values: Any,
+    scales: Sequence[Any] = (),
+    *,
+    as_given: bool = False,
+    **attributes: Any,
+) -> Any:
+    """Add a variable to a group: unit, meaning, a scale on every axis; compressed unless it is one number.
+
+    Temperatures are turned from kelvin to degC, unless they are stored ``as_given``: in the variable's unit already.
+    """
     import h5py
 
     data, kind = np.asarray(values), None
     if data.dtype.kind in "US" or isinstance(values, str):
         data, kind = np.asarray(values, dtype=object), h5py.string_dtype()
-    elif variable.unit == "degC":
+    elif variable.unit == "degC" and not as_given:
         data = to_unit(data, "degC", "temperature")
     packing = {"compression": "gzip", "shuffle": True} if data.size and data.ndim else {}
     dataset = group.create_dataset(variable.name, data=data, dtype=kind, **packing)

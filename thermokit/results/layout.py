@@ -19,6 +19,14 @@ The file is HDF5 in the form netCDF-4 readers expect::
     notes/warning caution solver_warning             texts, one a row
     provenance/case_text resolved_text               and as attributes: SHA-256, versions
     study/json                                       what a study adds, as JSON text
+
+What is not a row (``Result.fields``) stands in a group of its own, with its axes beside it::
+
+    map/y(y) map/x(x)                                scales of the group: numbers, or words (names of regions)
+    map/coldest_point(y, x) ...                      in the unit of the field, NaN where there is nothing; as attributes:
+                                                     field (its full name), unit, order
+
+Fields of one group share the axes of one name. A file without such groups has no fields.
 """
 
 from __future__ import annotations
@@ -82,6 +90,7 @@ HEAT = (
 NOTES = (
     Variable("warning", ("warning",), "1", "what the run warns of", "warnings"),
     Variable("caution", ("caution",), "1", "what the process always needs care with", "cautions"),
+    Variable("remark", ("remark",), "1", "what the outcomes mean at the machine", "remarks"),
 )
 SOLVER_NOTES = Variable("solver_warning", ("solver_warning",), "1", "what the solver warns of", "warnings")
 

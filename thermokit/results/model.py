@@ -80,8 +80,8 @@ class Result:
     """What a run or a study leaves behind.
 
     shape : plane, cylinder or sphere; inner_radius [m]; span_names : one a span; layer_names and layer_edges [m]
-    (layers + 1) place the layers; probes : name -> (rows,) [K]; study : extra block of the JSON (``{"dwell": {...}}``); fields : what is
-    not a row.
+    (layers + 1) place the layers; probes : name -> (rows,) [K]; study : extra block of the JSON (``{"dwell": {...}}``);
+    fields : what is not a row; remarks : what the outcomes mean at the machine, in sentences.
     """
 
     provenance: Provenance
@@ -96,6 +96,7 @@ class Result:
     probes: dict[str, Any] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     study: dict[str, Any] = field(default_factory=dict)
     fields: tuple[Field, ...] = ()
 

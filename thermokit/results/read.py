@@ -12,6 +12,7 @@ import numpy as np
 from thermokit.conduction.history import Ending, Extreme, HeatBalance, History, SpanEnd
 from thermokit.errors import DataError
 from thermokit.results import layout
+from thermokit.results.fields import get_fields
 from thermokit.results.model import LimitCheck, Outcome, Provenance, Result
 from thermokit.units import from_unit
 
@@ -97,7 +98,9 @@ def _result(file: Any) -> Result:
         probes={str(d.attrs["probe"]): _values(d) for d in _ordered(file, "probe")},
         warnings=_texts(file["notes"], layout.NOTES[0].name),
         cautions=_texts(file["notes"], layout.NOTES[1].name),
+        remarks=_texts(file["notes"], layout.NOTES[2].name) if layout.NOTES[2].name in file["notes"] else (),
         study=json.loads(file["study/json"].asstr()[()]),
+        fields=get_fields(file),
     )
 
 

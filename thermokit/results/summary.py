@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from thermokit.results.digits import difference_unit, number, scaled_heat
+from thermokit.results.fields import group_of, short_name
 from thermokit.results.plain import plain
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def as_json(result: Result, path: str | Path | None) -> dict[str, Any]:
     Returns
     -------
     dict
-        title, process, case_sha256, version, status, outcomes, limits, heat_balance, warnings, cautions, result, and
+        title, process, case_sha256, version, status, outcomes, limits, heat_balance, warnings, cautions, remarks, result, and
         the block of a study (``dwell``) where there is one; a number that was not reached is None, never NaN
 
     """
@@ -89,6 +90,7 @@ def as_json(result: Result, path: str | Path | None) -> dict[str, Any]:
         },
         "warnings": warnings(result),
         "cautions": list(result.cautions),
+        "remarks": list(result.remarks),
         "result": None if path is None else str(path),
     }
     words: dict[str, Any] = plain(content | {k: v for k, v in result.study.items() if k not in content})
@@ -104,7 +106,7 @@ def as_text(result: Result) -> str:
     """The summary for people: plain words, aligned columns, no line wider than 100 characters.
 
     Says what was run and how it ended, the outcomes with unit and meaning, each limit with its margin, the heat
-    balance, the warnings and the cautions.
+    balance, the warnings, the remarks and the cautions.
     """
     provenance = result.provenance
     end = number(result.history.ending.time)
@@ -115,7 +117,9 @@ def as_text(result: Result) -> str:
         ("Outcomes", _outcomes(result)),
         ("Limits", list(_limits(result.limits))),
         ("Heat balance", _heat(result)),
+        ("Maps and tables", _fields(result)),
         ("Warnings", list(_items(warnings(result)))),
+        ("Remarks", list(_items(result.remarks))),
         ("Cautions", list(_items(result.cautions))),
     ]
     for head, block in blocks:
@@ -212,6 +216,15 @@ def _limits(limits: Sequence[LimitCheck]) -> Iterator[str]:
             detail += f", margin {sign}{number(abs(c.margin), c.unit)} {_unit(difference_unit(c.unit))}".rstrip()
         place = ", ".join(p for p in (c.where, "" if c.when is None else f"at {number(c.when)} s") if p)
         yield from _wrapped(detail + (f" ({place})" if place else ""), " " * (13 + width), " " * (13 + width))
+
+
+def _fields(result: Result) -> list[str]:
+    """Which fields the result holds: a row for each group and its axes."""
+    rows: dict[tuple[str, str], list[str]] = {}
+    for field in result.fields:
+        axes = ", ".join(f"{len(axis.values)} {axis.name}" for axis in field.axes)
+        rows.setdefault((group_of(field), axes), []).append(short_name(field))
+    return _rows([(group, axes, ", ".join(names)) for (group, axes), names in rows.items()]) if rows else []
 
 
 def _heat(result: Result) -> list[str]:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from thermokit.results.fields import short_name
 from thermokit.units import to_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
-    import numpy as np
     from numpy.typing import NDArray
 
-    from thermokit.results.model import Result
+    from thermokit.results.model import Field, Result
 
 
 def as_csv(result: Result) -> str:
@@ -47,6 +50,41 @@ def as_csv(result: Result) -> str:
     writer.writerow(head for head, _ in columns)
     writer.writerows(zip(*(column for _, column in columns), strict=True))
     return text.getvalue()
+
+
+def fields_as_csv(fields: Sequence[Field]) -> str:
+    """Fields on the same axes as comma-separated values: a column for each axis and each field, a line for each place.
+
+    Places run through the last axis first. A value that does not exist is an empty field.
+
+    Parameters
+    ----------
+    fields : sequence of Field
+        one or more, all on equal axes
+
+    Returns
+    -------
+    str
+        lines end in carriage return and line feed
+
+    """
+    axes = fields[0].axes
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    heads = [_head(axis.name, axis.unit) for axis in axes] + [_head(short_name(f), f.unit) for f in fields]
+    writer.writerow(heads)
+    places = itertools.product(*([_cell(value) for value in axis.values] for axis in axes))
+    columns = [map(_field, np.ravel(field.values)) for field in fields]
+    writer.writerows((*place, *values) for place, *values in zip(places, *columns, strict=True))
+    return text.getvalue()
+
+
+def _head(name: str, unit: str) -> str:
+    return name if unit in ("", "1") else f"{name} [{unit}]"
+
+
+def _cell(value: Any) -> str:
+    return value if isinstance(value, str) else _field(float(value))
 
 
 def _station(result: Result, span: int) -> str:

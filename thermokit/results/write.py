@@ -13,6 +13,7 @@ import numpy as np
 
 from thermokit.results import layout
 from thermokit.results.datasets import keys, nan_for_none, put, put_index, put_number, put_texts
+from thermokit.results.fields import put_fields
 from thermokit.results.plain import plain
 from thermokit.results.whole import write_whole
 from thermokit.units import to_unit
@@ -48,25 +49,26 @@ def image(result: Result) -> bytes:
     import h5py
 
     with h5py.File("result.h5", "w", driver="core", backing_store=False) as file:
-        _write_fields(file, result)
+        _write_rows(file, result)
         _write_judgement(file, result)
         _write_ends(file, result)
         _write_body(file, result)
         _write_notes(file, result)
         _write_provenance(file, result)
+        put_fields(file, result.fields)
         file.flush()
         content: bytes = file.id.get_file_image()
     return content
 
 
-def _write_fields(file: Any, result: Result) -> None:
+def _write_rows(file: Any, result: Result) -> None:
     """Scales, temperatures, states and probes, at the root."""
     history = result.history
     scales = {
         v.name: put(file, v, np.asarray(getattr(history, v.field), dtype=np.float64), axis=axis)
         for v, axis in ((layout.TIME, "T"), (layout.DEPTH, "Z"), (layout.EDGE, "Z"))
     }
-    extra = {}
+    extra: dict[str, Any] = {}
     if result.shape != "plane":
         radius = layout.Variable("radius", ("depth",), "m", f"radius of the cell centre in the {result.shape}", "")
         put(file, radius, result.inner_radius + np.asarray(history.centres), [scales["depth"]])

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 LOW, HIGH = 0.1, 36_000.0  # s, bounds of the search where the case gives none
 FINE_MESH = 65  # edges of a layer above which shares of parts are found on half the cells
 LOOSE = 0.05  # K, local error that is enough for them
+LOOKS = 3  # for places that decide a window
 ENOUGH = 0.1  # a window of this share of the dwell is worth opening; common practice, no source
 
 
@@ -200,6 +201,24 @@ def _settle(case: Any, path: str, low: float, high: float, told: Any) -> tuple[Q
         question = Question(case, path, finer, tolerance)
         window = find_window(question, low, high)
         told(0.3)
+    return _at_worst_places(question, window, low, high)
+
+
+def _at_worst_places(question: Question, window: Window, low: float, high: float) -> tuple[Question, Window]:
+    """The window of the places of the part that decide it, found from the first place's and looked for again at its edges."""
+    process = process_of(question.case)
+    places: tuple[Any, ...] = ()
+    for _ in range(LOOKS):
+        at = [x for x in (window.earliest, window.latest) if x is not None] or [window.nearest_miss()[0]]
+        found = process.chosen(question.edges, question.tolerance, at, question.path)
+        if found is None or set(found) <= set(places):
+            break
+        places = tuple(dict.fromkeys((*places, *found)))
+        question = replace(question, places=places)
+        near = _near(at[0], low, high)
+        window = find_window(question, *near, points=33)
+        if not window.open or window.latest is None:  # the other places may be met far from where the first one is
+            window = find_window(question, low, high)
     return question, window
 
 
@@ -244,7 +263,7 @@ def _shifts(question: Question, process: Process, window: Window, low: float, hi
         return ()
     found = []
     for words, values in process.shifts():
-        moved = Question(question.case, question.path, question.edges, question.tolerance, values)
+        moved = replace(question, values=values)
         other = find_window(moved, *_near(window.middle, low, high), points=17)
         found.append(Shift(words, other.earliest, other.latest))
     return tuple(found)
@@ -259,9 +278,15 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
     if middle is None:
         return HandCheck(hand.value, hand.formula, "the model finds no window to compare it with")
     parts = [f"the model's middle of the window is {middle:.1f} s, {_percent(middle, hand.value)} of the formula"]
+    if question.places is not None:
+        question = replace(question, places=None)
+        one = find_window(question, *_near(middle, LOW, HIGH), points=17).middle
+        words = f"{one:.1f} s ({one - middle:+.1f} s)" if one is not None else "no window"
+        parts.append(f"for the middle of the sheet alone it would be {words}")
+        middle = one if one is not None else middle
     for effect in hand.effects:
         other = find_window(
-            Question(question.case, question.path, question.edges, question.tolerance, {}, effect.without),
+            replace(question, transform=effect.without),
             *_near(middle, LOW, HIGH),
             points=17,
         ).middle
@@ -269,7 +294,7 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
         parts.append(f"without {effect.words} it would be {words}")
     every = _all_off(hand)
     other = find_window(
-        Question(question.case, question.path, question.edges, question.tolerance, {}, every),
+        replace(question, transform=every),
         *_near(middle, LOW, HIGH),
         points=17,
     ).middle
@@ -325,9 +350,7 @@ def _first_opening(
         if worst[i] < -3.0:  # K: a coarse grid of settings may miss a narrow window by about as much
             continue
         here = {p: float(np.asarray(v)[i]) for p, v in values.items()}
-        window = find_window(
-            Question(question.case, question.path, question.edges, question.tolerance, here), low, high, points=49
-        )
+        window = find_window(replace(question, values=here), low, high, points=49)
         if window.earliest is None:
             continue
         width = np.inf if window.latest is None else (window.latest - window.earliest) / window.earliest

@@ -25,7 +25,7 @@ def _filled(text: str, first: str = "  ", rest: str = "  ") -> str:
 def dwell_text(found: Dwell, result: Result) -> str:
     """The printed answer: window, reason, margins, what moves it, the hand formula, cautions."""
     title = result.provenance.title or "Dwell"
-    lines = [title, "", f"Station {found.station}"]
+    lines = [title, "", *stop_lines(result), f"Station {found.station}"]
     if found.recommended is None:
         lines += ["  NO WINDOW", _filled(found.opens_with or "")]
     else:
@@ -47,8 +47,18 @@ def dwell_text(found: Dwell, result: Result) -> str:
     told = warnings(result)
     if told:
         lines += ["", "Warnings", *(_filled(text, "  - ", "    ") for text in told)]
+    if result.remarks:
+        lines += ["", "Remarks", *(_filled(text, "  - ", "    ") for text in result.remarks)]
     lines += ["", "Cautions", *(_filled(text, "  - ", "    ") for text in result.cautions)]
     return "\n".join(lines)
+
+
+def stop_lines(result: Result) -> list[str]:
+    """Why the case must not be run, and what was tried against it; nothing where it may be."""
+    stop = result.study.get("stop")
+    if stop is None:
+        return []
+    return [*textwrap.wrap(stop["why"], WIDTH), *(_filled(text, "  - ", "    ") for text in stop["remedies"]), ""]
 
 
 def _window(found: Dwell) -> list[str]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from thermokit.results.digits import number
 
 if TYPE_CHECKING:
-    from thermokit.studies.verify import Comparison, Verification
+    from thermokit.studies.comparison import Comparison
+    from thermokit.studies.verify import Verification
 
 WIDTH = 100
 
@@ -40,10 +41,10 @@ def verify_text(found: Verification) -> str:
 
 
 def _line(c: Comparison) -> str:
-    if c.largest is None or c.time is None or c.depth is None or c.estimated_error is None:
+    if c.largest is None or c.time is None or c.estimated_error is None:
         return f"  {c.what:<18}failed"
     size = f"{_small(c.largest, c.unit)} {'of ' if c.unit == '1' else 'in '}{c.quantity}"
-    where = f"{number(c.time)} s, {number(1e3 * c.depth)} mm deep"
+    where = f"{number(c.time)} s, " + ("outside of it" if c.depth is None else f"{number(1e3 * c.depth)} mm deep")
     verdict = "agrees" if c.agrees else "DOES NOT AGREE"
     return f"  {c.what:<18}{size:<32}{_small(c.estimated_error, c.unit):<16}{where:<26}{verdict}"
 

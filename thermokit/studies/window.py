@@ -7,20 +7,21 @@ which all are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.batch import solve_batch
+from thermokit.conduction.follow_batch import follow_batch
 from thermokit.processes import process_of
 from thermokit.processes.base import facts_of_batch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from thermokit.conduction.problem import Array, Problem
-    from thermokit.processes.base import Limit
+    from thermokit.conduction.course import Course
+    from thermokit.conduction.problem import Array
+    from thermokit.processes.base import Facts, Limit, Process
 
 INSIDE = 17  # points inside a bracket in each refinement
 ROUNDS = 2
@@ -30,7 +31,8 @@ ROUNDS = 2
 class Question:
     """A case, the path of the setting that is sought, and how it is solved.
 
-    values : other inputs that are changed, path -> number; transform : the problem without an effect.
+    values : other inputs that are changed, path -> number; transform : the course without an effect; places : which
+    places of the part are solved (see :func:`thermokit.processes.process_of`).
     """
 
     case: Any
@@ -38,36 +40,43 @@ class Question:
     edges: Sequence[Array]
     tolerance: float
     values: Mapping[str, Any] = field(default_factory=dict)
-    transform: Callable[[Problem], Problem] | None = None
+    transform: Callable[[Course], Course] | None = None
+    places: Any = None
 
     def margins(self, settings: Array, values: Mapping[str, Any] | None = None) -> tuple[tuple[Limit, ...], Array]:
         """(limits, margins (limits, settings)) in one batch; NaN where a run did not finish.
 
         values : further inputs as arrays of the same length.
         """
-        case = self.case.with_values({**self.values, **(values or {}), self.path: np.asarray(settings, float)})
-        process = process_of(case)
-        problem = process.problem(self.edges)
-        if self.transform is not None:
-            problem = self.transform(problem)
-        batch = solve_batch(problem, len(settings), tolerance=self.tolerance)
-        quantities = process.quantities(facts_of_batch(batch, _edges_of(problem)))
+        process, facts = self.facts(settings, values)
+        quantities = process.quantities(facts)
         limits = process.limits()
-        found = np.array([np.broadcast_to(limit.margin(quantities[limit.quantity]), len(settings)) for limit in limits])
-        found = found.reshape(len(limits), len(settings))
-        found[:, batch.status != 0] = np.nan
+        count = len(settings)
+        found = np.array([np.broadcast_to(self._margin(limit, quantities), count) for limit in limits])
+        found = found.reshape(len(limits), count)
+        found[:, np.reshape(facts.failed, (count, -1)).any(axis=1)] = np.nan
         return limits, found
 
+    @staticmethod
+    def _margin(limit: Limit, quantities: Mapping[str, Array]) -> Array:
+        bound = limit.bound
+        if np.ndim(bound) and np.size(bound) != np.size(quantities[limit.quantity]):  # one for every place
+            bound = np.reshape(bound, (np.size(quantities[limit.quantity]), -1))[:, 0]
+        return replace(limit, bound=bound).margin(quantities[limit.quantity])
 
-def _edges_of(problem: Problem) -> Array:
-    """(cells + 1, 1 or cases) [m]."""
-    rows: list[Any] = [0.0]
-    position: Any = 0.0
-    for layer in problem.layers:
-        rows += [position + layer.thickness * share for share in layer.edges[1:]]
-        position = position + layer.thickness
-    width = max(np.size(row) for row in rows)
-    return np.stack([np.broadcast_to(np.asarray(row, float), (width,)) for row in rows])
+    def facts(self, settings: Array, values: Mapping[str, Any] | None = None) -> tuple[Process, Facts]:
+        """(the process, its facts) for all settings, in one batch with the places of each side by side."""
+        settings = np.asarray(settings, float)
+        places = process_of(self.case.with_values({self.path: float(settings[0])}), self.places).places()
+        changed = {**self.values, **(values or {}), self.path: settings}
+        spread = {path: np.repeat(v, places) if np.ndim(v) else v for path, v in changed.items()}
+        process = process_of(self.case.with_values(spread), self.places)
+        course = process.course(self.edges)
+        if self.transform is not None:
+            course = self.transform(course)
+        cases = len(settings) * places
+        travel = follow_batch(course, cases, self.tolerance, process.memory(self.edges, cases, self.tolerance))
+        return process, facts_of_batch(travel)
 
 
 @dataclass(frozen=True)
