@@ -129,6 +129,7 @@ DIMENSIONS: Mapping[str, Dimension] = {
         | {"BTU/ft2": BTU / FOOT**2},
     ),
     "heat_capacity": _plain("kJ/K", {"J/K": 1.0, "kJ/K": 1e3, "kcal/K": 1e3 * CALORIE, "BTU/degF": BTU * PER_DEGF}),
+    "thermal_conductance": _plain("W/K", {"W/K": 1.0, "kW/K": 1e3, "kcal/h/K": 1e3 * CALORIE / HOUR}),
     "heat_capacity_per_area": _plain("J/m2/K", {"J/m2/K": 1.0, "kJ/m2/K": 1e3}),
     "pressure": _plain(
         "bar",

@@ -127,11 +127,12 @@ def registry() -> tuple[Check, ...]:
         exotherm,
         phase,
         radiation,
+        shaping,
         steady_states,
         thick,
         thin,
     )
 
-    rooms = (decay, convective, thick, steady_states, thin, phase, radiation, cooling, curing, exotherm)
+    rooms = (decay, convective, thick, steady_states, thin, phase, radiation, cooling, curing, exotherm, shaping)
     checks = [check for room in rooms for check in room.CHECKS]
     return tuple(sorted(checks, key=lambda check: check.id))

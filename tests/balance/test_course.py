@@ -156,6 +156,28 @@ def test_errors_of_two_legs_do_not_hide_each_other(monkeypatch: pytest.MonkeyPat
     assert heat.mismatch == pytest.approx(20.0 / (heat.entered + abs(heat.stored)), rel=1e-9)
 
 
+def test_errors_of_a_batch_are_weighted_by_heat_and_area(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A tenth of the heat of the first leg and three tenths of that of the second, which is twice as large."""
+    from thermokit.conduction import follow_batch as module
+
+    solve_batch = module.solve_batch
+    shares = [0.1, 0.3]
+
+    def leaky(*args, **kwargs):
+        return replace(solve_batch(*args, **kwargs), mismatch=np.full(2, shares.pop(0)))
+
+    monkeypatch.setattr(module, "solve_batch", leaky)
+    flat = charge("plain")
+    legs = (
+        Problem((flat,), (Span(20.0, Face(), Face(heating=3000.0)),)),
+        Problem((thinned(flat, 2.0),), (Span(10.0, Face(heating=1000.0)),)),
+    )
+    found = follow_batch(Course(legs, areas=(1.0, np.array([2.0, 1.0]))), 2)
+    # what enters is stored, so each leg turns over twice its heat: 60 and 10 kJ/m2
+    exact = [(0.1 * 60.0 + 0.3 * area * 10.0) / (60.0 + area * 10.0) for area in (2.0, 1.0)]
+    assert found.mismatch == pytest.approx(exact, rel=1e-9)
+
+
 def test_clocks_of_sources() -> None:
     """A leg that begins at 0, or without tables, is left as it is."""
     problem = course("plain").legs[0]

@@ -30,12 +30,12 @@ def drawn_onto_a_tool() -> Course:
 
 
 def melted_and_pressed() -> Course:
-    """Melted in part, it crystallises on a cool tool while it lies on it: the share at the touch is carried over."""
+    """Melted in part and chilled, then it crystallises on a tool: the share at the touch cannot be told from temperature."""
     sheet = replace(melt_and_crystallise().layers[0], name="sheet")
     tool = Layer(ALUMINIUM, 8e-3, even(4), 60.0 + K, contact=900.0, name="tool", counts=False)
-    hot, still = air(500.0, 190.0), air(10.0, 25.0)
+    hot, blown, still = air(500.0, 190.0), air(150.0, 25.0), air(10.0, 25.0)
     legs = (
-        Problem((sheet,), (Span(11.0, hot, hot),)),
+        Problem((sheet,), (Span(11.0, hot, hot), Span(3.0, blown, blown))),
         Problem((tool, thinned(sheet, 1.3)), (Span(12.0, air(300.0, 40.0), still),)),
     )
     return Course(legs, ("sheet",), (1.0, 1.3))

@@ -7,22 +7,20 @@ from typing import Any
 
 import numpy as np
 import pytest
-from batches import one
 from course_bodies import CUT, STEEL, air, formed, sheet, tool
 from scipy.special import erf, erfcx
 
 from tests.balance.bodies import FACES, body
-from thermokit.conduction.batch_record import STATUS
-from thermokit.conduction.course import Course, as_course
+from thermokit.conduction.course import Course, LayerState, as_course
 from thermokit.conduction.follow import follow
 from thermokit.conduction.follow_batch import follow_batch
+from thermokit.conduction.mesh import difference, settle
 from thermokit.conduction.problem import Face, Layer, Medium, Problem, Series, Span
 from thermokit.conduction.single import solve
 from thermokit.conduction.watch import Watch
 
 TOLERANCE = 0.01
 SAME = 1e-6  # K: the solver restarts at every span anyway, so only round-off is left
-APART = 2.0 * TOLERANCE  # two marches of the same equations
 SPANS = (Span(40.0, Face(), FACES["all"]), Span(30.0, FACES["convection"], Face()), Span(20.0, Face(heating=-900.0)))
 WATCHES = (
     Watch("warm", "coldest", 320.0),
@@ -101,13 +99,14 @@ def test_a_single_leg_is_the_plain_run() -> None:
 
 def test_rows_between_legs_are_kept_once() -> None:
     """Rows at and beside a leg's end: the one at the end belongs to the leg that ends, and times come back as asked."""
-    spans = [Span(d, air(20.0, 400.0)) for d in (0.1, 0.2, 0.3, 1e-4, 7.0)]
+    lengths = [0.1, 0.2, 0.3, 1e-4, 2e4, 1e-4, 7.0]
+    spans = [Span(d, air(20.0, 400.0)) for d in lengths]
     course = Course(tuple(Problem((sheet(),), (span,)) for span in spans))
-    ends = np.cumsum([0.1, 0.2, 0.3, 1e-4, 7.0])
+    ends = np.cumsum(lengths)
     times = np.sort(np.concatenate([[0.0], ends, ends[:-1] * (1.0 + 1e-10), ends * (1.0 - 1e-10)]))
     found = follow(course, times).history
     assert found.time.tolist() == times.tolist()
-    assert found.span.tolist() == np.searchsorted(ends * (1.0 + 1e-13), times).clip(0, 4).tolist()
+    assert found.span.tolist() == np.searchsorted(ends * (1.0 + 1e-13), times).clip(0, 6).tolist()
     default = follow(course).history
     assert set(ends) <= set(default.time.tolist())
     assert np.all(np.diff(default.time) > 0.0)
@@ -125,6 +124,9 @@ def test_a_leg_without_length_changes_nothing() -> None:
     first = follow(replace(longer, legs=(still, *course.legs)), times).history
     assert first.hottest == a.hottest
     assert first.coldest.value == a.coldest.value
+    touch = Problem((sheet(), tool(700.0)), (Span(0.0),))
+    nothing = follow(Course((touch,), ("sheet",)), np.array([0.0])).history
+    assert (nothing.hottest.value, nothing.coldest.value) == pytest.approx((300.0, 300.0))
 
 
 # -- touch --------------------------------------------------------------------------------------------------------------
@@ -254,6 +256,21 @@ def test_depths_are_those_of_the_body_as_it_was() -> None:
         assert history.ends[-1].hottest.depth == pytest.approx(3e-3, rel=1e-12)
 
 
+def test_the_hottest_moment_may_lie_in_any_leg() -> None:
+    """On the clock of the whole way, one run and many."""
+    for heated in range(3):
+        legs = list(formed(heat=30.0).legs)
+        hot = air(800.0, 700.0)
+        spans = (*legs[heated].spans[:-1], replace(legs[heated].spans[-1], inner=hot))
+        legs[heated] = replace(legs[heated], spans=spans)
+        course = Course(tuple(legs), ("sheet",))
+        single, many = follow(course).history.hottest, follow_batch(course, 2)
+        assert single.time == pytest.approx([35.0, 55.0, 65.0][heated])
+        assert single.depth == 0.0
+        assert many.hottest == pytest.approx([single.value] * 2, abs=0.05)
+        assert many.hottest_time == pytest.approx([single.time] * 2)
+
+
 @pytest.mark.parametrize("on_top", [False, True])
 def test_a_watched_depth_moves_with_the_sheet(on_top: bool) -> None:
     """On a hot tool beside it, and drawn to a third of its thickness: the place that was 0.4 mm from the tool's side."""
@@ -328,105 +345,6 @@ def test_all_layers_can_go_on_from_memory() -> None:
     assert 0.1 < whole.history.states["crystalline_share"].min() < 0.5
 
 
-# -- many at once -------------------------------------------------------------------------------------------------------
-
-CASES = 5
-KEPT = [0, 2, 3, 4]  # without the one that fails
-RATIO = np.array([1.0, 1.5, 2.2, 4.0, 0.8])
-CONTACT = np.array([50.0, 300.0, 900.0, 1e5, 2.0])
-
-
-def many(medium: str, reacts: bool, on_top: bool = False) -> Course:
-    """Cases that differ in how long they are heated, how far they are drawn, the contact and the tool's profile."""
-    profile = 320.0 + 30.0 * np.linspace(0.0, 1.0, 5)[:, None] * np.array([0.0, 1.0, -1.0, 2.0, -2.0])
-    heat = np.array([20.0, 40.0, 60.0, 80.0, 70.0])
-    return formed(medium, reacts, RATIO, CONTACT, profile, heat, on_top)
-
-
-@pytest.mark.parametrize(
-    ("medium", "reacts", "on_top"),
-    [("plain", False, True), ("variable", True, False), ("two curves", False, False), ("two curves", True, True)],
-)
-def test_the_batch_is_the_single_run(medium: str, reacts: bool, on_top: bool) -> None:
-    course = many(medium, reacts, on_top)
-    told: list[float] = []
-    batch = follow_batch(course, CASES, TOLERANCE, progress=told.append)
-    assert told == sorted(told)
-    assert np.all(batch.status == 0)
-    assert batch.end_temperature.shape == (4, len(CUT) - 1, CASES)
-    for i in range(CASES):
-        own = follow(one(course, i), np.zeros(0), TOLERANCE)
-        apart = {"abs": APART}
-        for k, end in enumerate(own.history.ends):
-            assert batch.end_temperature[k, :, i] == pytest.approx(end.temperature, **apart), k
-            assert batch.end_inner_face[k, i] == pytest.approx(end.inner_face, **apart), k
-            assert batch.end_outer_face[k, i] == pytest.approx(end.outer_face, **apart), k
-            for name, values in end.states.items():
-                assert batch.end_states[name][k, :, i] == pytest.approx(values, abs=APART / 30.0), (k, name)
-        assert batch.hottest[i] == pytest.approx(own.history.hottest.value, abs=0.3)
-        assert batch.coldest[i] == pytest.approx(own.history.coldest.value, abs=0.3)
-        assert batch.hottest_time[i] == pytest.approx(own.history.hottest.time, abs=1.0)
-        assert batch.memory["tool"].temperature[:, i] == pytest.approx(own.memory["tool"].temperature, **apart)
-        assert batch.memory["sheet"].temperature[:, i] == pytest.approx(own.memory["sheet"].temperature, **apart)
-        assert batch.mismatch[i] <= 1e-12
-        assert own.history.heat.mismatch <= 1e-12
-        assert batch.edges[:, 0] == pytest.approx(own.history.edges)
-
-
-def test_heat_inside_runs_on_each_case_s_clock() -> None:
-    """A source by a time table, in legs that begin at other times in every case: by hand, rho c dT = integral."""
-    first = np.array([5.0, 12.0, 30.0])
-    pulse = Series((10.0, 10.0, 20.0, 20.0), (0.0, 2e6, 2e6, 0.0))
-    layer = Layer(Medium(1000.0, 0.3, 2000.0), 2e-3, np.linspace(0.0, 1.0, 5), 300.0, heat=pulse, name="charge")
-    course = Course(
-        (Problem((layer,), (Span(first),)), Problem((layer,), (Span(15.0),)), Problem((layer,), (Span(9.0),)))
-    )
-    found = follow_batch(course, 3, 1e-3)
-    rise = 2e6 / 2e6
-    so_far = np.array([first, first + 15.0, first + 24.0])
-    exact = 300.0 + rise * np.clip(so_far - 10.0, 0.0, 10.0)
-    assert found.end_temperature[:, 2] == pytest.approx(exact, abs=1e-6)
-    single = follow(one(course, 1), np.array([11.0, 16.0, 30.0]), 1e-3).history
-    assert single.temperature[:, 2] == pytest.approx([301.0, 306.0, 310.0], abs=1e-6)
-
-
-@pytest.mark.parametrize("leg", [0, 1])
-@pytest.mark.parametrize("medium", ["plain", "two curves"])
-def test_a_case_that_fails_fails_alone(medium: str, leg: int) -> None:
-    """Cooled below absolute zero in one leg: it keeps its status, and the others are what they are without it."""
-    course = many(medium, True)
-    heating = np.zeros(CASES)
-    heating[1] = -1e7
-    legs = list(course.legs)
-    bad = replace(legs[leg].spans[0], inner=Face(heating=heating))
-    legs[leg] = replace(legs[leg], spans=(bad, *legs[leg].spans[1:]))
-    found = follow_batch(replace(course, legs=tuple(legs)), CASES, TOLERANCE)
-    assert STATUS[found.status[1]] in ("out_of_range", "not_finite", "step_too_small")
-    assert found.status[1] == found.runs[leg].status[1]
-    assert np.all(found.status[KEPT] == 0)
-    assert np.isnan(found.end_temperature[0 if leg == 0 else 2 :, :, 1]).all()
-    fine = follow_batch(one_less(replace(course, legs=tuple(legs))), CASES - 1, TOLERANCE)
-    others = found.end_temperature[..., KEPT]
-    assert others == pytest.approx(fine.end_temperature, abs=1e-4)
-    assert found.hottest[KEPT] == pytest.approx(fine.hottest, abs=1e-4)
-    assert found.coldest[KEPT] == pytest.approx(fine.coldest, abs=1e-4)
-    assert found.mismatch[KEPT].max() <= 1e-12
-    assert found.memory["tool"].temperature[:, KEPT] == pytest.approx(fine.memory["tool"].temperature, abs=1e-4)
-
-
-def one_less(course: Any) -> Any:
-    """The batch without its case 1."""
-    from dataclasses import fields, is_dataclass
-
-    if is_dataclass(course):
-        return replace(course, **{f.name: one_less(getattr(course, f.name)) for f in fields(course)})  # type: ignore[type-var]
-    if isinstance(course, tuple):
-        return tuple(one_less(x) for x in course)
-    if isinstance(course, np.ndarray) and course.shape[-1] == CASES:
-        return course[..., KEPT]
-    return course
-
-
 # -- runs that do not get to the end --------------------------------------------------------------------------------------
 
 
@@ -482,3 +400,52 @@ def test_a_run_that_is_interrupted_keeps_its_rows() -> None:
 def test_steel_is_quicker_than_the_sheet() -> None:
     """The tool of these tests is what it is meant to be: nearly of one temperature beside the sheet."""
     assert STEEL.conductivity / 10e-3 > 10.0 * 0.3 / 3e-3
+
+
+def test_meshes_are_compared_where_a_layer_is() -> None:
+    """A layer that is not there yet does not hide what the others are off."""
+    cold = air(40.0, 300.0)
+
+    def build(cut: np.ndarray) -> Course:
+        skin = Layer(Medium(900.0, 0.2, 2000.0), 1e-3, np.linspace(0.0, 1.0, 3), 350.0, name="skin")
+        legs = (
+            Problem((sheet(cut=cut),), (Span(5.0, air(300.0, 400.0), cold),)),
+            Problem((sheet(cut=cut), skin), (Span(5.0),)),
+        )
+        return Course(legs, ("sheet", "skin"))
+
+    times = np.array([1.0, 5.0])
+    coarse, fine = (follow(build(np.linspace(0.0, 1.0, n + 1)), times, 1e-3).history for n in (4, 8))
+    size, when, depth = difference(coarse, fine)
+    means = fine.temperature[:, :8].reshape(2, 4, 2).mean(axis=2)
+    gaps = np.column_stack([fine.inner_face - coarse.inner_face, means - coarse.temperature[:, :4]])
+    assert size == pytest.approx(np.abs(gaps).max())
+    assert size > 0.5
+    assert (when, depth) == (1.0, 0.0)
+    off = fine.temperature.copy()
+    off[1, 4:6] += 7.0
+    size, when, depth = difference(coarse, replace(fine, temperature=off))
+    assert (size, when, depth) == pytest.approx((7.0, 5.0, 2.5 / 4.0 * 3e-3), abs=0.3)
+    settled = settle(lambda cuts: build(cuts[0]), [1.0], [None], 0.5, times)
+    assert settled.met
+    assert len(settled.edges[0]) > 9
+    assert settled.space_error is not None
+    assert 0.0 < settled.space_error <= 0.25
+
+
+def test_what_layers_remember_is_asked_for_every_mesh() -> None:
+    asked: list[int] = []
+
+    def memory(cuts: Any) -> Any:
+        asked.append(len(cuts[1]) - 1)
+        return {"tool": LayerState(np.full(asked[-1], 420.0), {}, None)}
+
+    def build(cuts: Any) -> Course:
+        own = sheet(cut=cuts[0], start=330.0)
+        return Course((Problem((own, tool(cut=cuts[1])), (Span(5.0),)),), ("sheet",))
+
+    found = settle(build, [10.0, 1.0], [None, None], 0.2, np.array([2.0, 5.0]), memory=memory)
+    assert asked[:2] == [4, 8]
+    assert len(found.edges[1]) - 1 == asked[-1]
+    assert found.travel.companions["tool"].start == pytest.approx([420.0] * asked[-1])
+    assert found.history.outer_face[-1] > 360.0

@@ -18,7 +18,7 @@ PACKAGE = ROOT / "thermokit"
 ROWS = (
     ("errors", "units"),
     ("materials",),
-    ("kinetics", "exchange"),
+    ("kinetics", "exchange", "shaping"),
     ("conduction",),
     ("case",),
     ("stations",),
@@ -33,7 +33,7 @@ HEIGHT = {room: height for height, row in enumerate(ROWS) for room in row}
 #: what a result is made of stands as low as the processes that make it
 LOW = {"results.model": HEIGHT["processes"]}
 HEAVY = ("scipy", "h5py", "matplotlib", "fipy", "xarray", "pandas", "sksundae", "multiprocessing")
-PHYSICS = ("materials", "kinetics", "exchange", "conduction", "stations", "processes")
+PHYSICS = ("materials", "kinetics", "exchange", "shaping", "conduction", "stations", "processes")
 MOST_LINES = 500
 
 FILES = sorted(p for p in PACKAGE.rglob("*.py"))

@@ -11,6 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
+from thermokit.kinetics.branches import ByTemperature, SumOfRates
+from thermokit.kinetics.limited import DiffusionLimited, Vitrified
+from thermokit.kinetics.network import GlassTransition
 from thermokit.kinetics.pvc import Fusion, Gelation, HeatDose
 from thermokit.kinetics.rates import EpoxyAmine, NthOrder, TwoRate
 
@@ -26,6 +29,12 @@ GEL = Gelation(0.0125, 80e3, 358.15)
 FUSE = Fusion(0.03, 110e3, 453.15, 425.15, 9.0)
 DOSE = HeatDose(4000.0, 115e3, 463.15)
 NOTHING = TwoRate(0.0, 0.0, 0.0, 0.0, 1.0, 1.0)
+GLASS = GlassTransition(260.0, 460.0, 0.45)
+FROZEN = Vitrified(GENERAL, GLASS, 0.01)
+FROZEN_AMINE = Vitrified(AMINE, GLASS, 0.1, 30.0, 60.0)
+SLOWED = DiffusionLimited(SHARED, 30.0, 0.8, 0.004, 400.0)
+BOTH = SumOfRates(SHARED, ORDER)
+TURNING = ByTemperature(ORDER, SQUARE, 400.0, 5.0)
 LAWS = {
     "shared": SHARED,
     "general": GENERAL,
@@ -39,6 +48,11 @@ LAWS = {
     "fuse": FUSE,
     "dose": DOSE,
     "nothing": NOTHING,
+    "vitrified": FROZEN,
+    "vitrified amine": FROZEN_AMINE,
+    "diffusion": SLOWED,
+    "sum": BOTH,
+    "by temperature": TURNING,
 }
 EVERY_LAW = pytest.mark.parametrize("law", LAWS.values(), ids=LAWS.keys())
 

@@ -115,7 +115,9 @@ class SheetSection(Section):
 
     material: str = key(LibraryName("materials"), "What it is made of.")
     thickness: Numeric = key(Quantity("length", above=0.0, high=1.0, example="4 mm"), "Its thickness.")
-    start: Numeric = key(TEMPERATURE, "Temperature of the stock.")
+    start: Numeric = key(
+        TEMPERATURE, "Temperature of the stock.", default=None, default_words="must be given, unless start_from gives it"
+    )
     length: Numeric | None = key(
         SIDE, "Length of the blank, for heat and mass of a part and for the map.", default=None,
         default_words="heat per m2 only, no map",
@@ -154,6 +156,8 @@ class SheetSection(Section):
 
     def check(self, at: At, given: frozenset[str]) -> None:
         """Length and width go together, and what needs them; bands and path belong to absorption in depth."""
+        if "start" not in given and not at.report.starts_from:
+            (at / "start").mistake("missing", TEMPERATURE.words())
         sides = {"length", "width"} & given
         if len(sides) == 1:
             missing = "width" if "length" in given else "length"

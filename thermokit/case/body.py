@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from thermokit.case.common import DURATION, Case, total
+from thermokit.case.common import DURATION, Case, StartKey, total
 from thermokit.case.declare import Section, key, known
 from thermokit.case.faces import INSULATED, FaceEntry
 from thermokit.case.limits import Bound, OutcomeLimits
@@ -38,6 +38,7 @@ OUTCOMES = {
     "cure_degree": "fraction",
     "gel_degree": "fraction",
     "fusion_degree": "fraction",
+    "heat_dose": "fraction",
 }
 
 
@@ -102,7 +103,7 @@ class BodySection(Section):
         if not known(self.layers):
             return
         for i, layer in enumerate(self.layers):
-            if known(layer) and self.start is None and layer.start is None:
+            if known(layer) and self.start is None and layer.start is None and not at.report.starts_from:
                 (at / "layers" / str(i) / "start").mistake(
                     "missing: neither the body nor the layer has a start", TEMPERATURE.words()
                 )
@@ -151,6 +152,13 @@ class BodyCase(Case):
         if not known(self.body) or not known(self.body.layers) or not known(*self.body.layers):
             return None
         return total([layer.thickness for layer in self.body.layers])
+
+    def starts(self) -> list[StartKey]:
+        """Every layer, with the body's start for those without their own."""
+        return [
+            StartKey(layer.name, ("body", "layers", str(i), "start"), layer.start, self.body.start)
+            for i, layer in enumerate(self.body.layers)
+        ]
 
     def duration(self) -> Any:
         """Time of all stations [s]."""

@@ -1,4 +1,4 @@
-"""What every kind of case has: title, own materials, output, accuracy, tolerances, and where it was read from."""
+"""What every kind of case has: title, own materials, output, accuracy, tolerances, what it goes on from, its source."""
 
 # ruff: noqa: RUF009 (``key`` makes a dataclass field)
 
@@ -21,6 +21,7 @@ from thermokit.case.walk import leaves
 from thermokit.units import format_
 
 if TYPE_CHECKING:
+    from thermokit.case.earlier import Earlier
     from thermokit.case.mistakes import At
     from thermokit.conduction.problem import Number
 
@@ -35,6 +36,16 @@ class CaseSource:
     file: str = ""
     text: str = ""
     sha256: str = ""
+
+
+@dataclass(frozen=True)
+class StartKey:
+    """The temperature with which a layer begins: its name, the path of its own key, what stands there, a common default."""
+
+    layer: str
+    path: tuple[str, ...]
+    own: Any
+    default: Any = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -114,7 +125,20 @@ class Case(Section):
     tolerances: Mapping[str, Tolerance] = key(
         Tolerances(), "How far inputs may be off: path of an input = plus-minus amount.", default={}
     )
+    start_from: str | None = key(
+        Text(1000),
+        "Result file (RESULT.h5) of an earlier run, by its path from the case's folder: layers of its names begin with the "
+        "temperature, cure, gelation, fusion and heat dose that it ended with; their own start is then left out.",
+        default=None,
+        default_words="each layer begins with its own start",
+        physical=False,
+    )
     source: CaseSource = field(default=CaseSource(), compare=False, repr=False)
+    earlier: Earlier | None = field(default=None, compare=False, repr=False)
+
+    def starts(self) -> list[StartKey]:
+        """The layers that the body begins with, each with the key of its start; empty where none can go on from before."""
+        return []
 
     def depth(self) -> Any:
         """Depth of the body [m], None where the kind of case has none or it is not known."""

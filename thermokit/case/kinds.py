@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 KINDS: Mapping[str, tuple[str, str]] = {
     "body": ("thermokit.case.body", "BodyCase"),
     "sheet": ("thermokit.case.sheet", "SheetCase"),
+    "charge": ("thermokit.case.charge", "ChargeCase"),
+    "dip": ("thermokit.case.dip", "DipCase"),
+    "mill": ("thermokit.case.mill", "MillCase"),
 }
 
 

@@ -15,10 +15,14 @@ MOST_SHOWN = 40  # mistakes that are listed one by one
 
 @dataclass
 class Report:
-    """The mistakes found so far, as (path, mistake without a line)."""
+    """The mistakes found so far, as (path, mistake without a line).
+
+    starts_from : True where the case begins from an earlier run, so that starts may be left out.
+    """
 
     found: list[tuple[tuple[str, ...], Mistake]] = field(default_factory=list)
     unlisted: int = 0
+    starts_from: bool = False
 
     def add(self, path: tuple[str, ...], mistake: Mistake) -> None:
         """Keep a mistake, or only count it when the list is long already."""
@@ -38,6 +42,11 @@ class At:
     def __truediv__(self, step: str | int) -> At:
         """The place one key (or list entry) further in."""
         return At(self.report, (*self.path, str(step)))
+
+    @property
+    def root(self) -> At:
+        """The case as a whole."""
+        return At(self.report)
 
     def mistake(self, what: str, allowed: str = "", advice: str = "") -> None:
         """Report a mistake at this place."""

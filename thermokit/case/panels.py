@@ -179,6 +179,11 @@ class PanelEntry(Section):
                 (at / "trim").mistake(
                     "takes the panel below absolute zero", "a difference of temperature, such as -5 K"
                 )
+        if isinstance(self.temperature, Series) and "installed" in given:
+            (at / "installed").mistake(
+                "stands together with a table of times", "installed with one temperature or a table of zones",
+                "a table of times is what the panel's face has done",
+            )  # fmt: skip
         for one, other in (("initial", "time_constant"), ("time_constant", "initial")):
             if one in given and other not in given:
                 (at / other).mistake(f"missing: {one} is given", "initial and time_constant together, or neither")

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from thermokit.case.common import CaseSource
+from thermokit.case.declare import known
 from thermokit.case.kinds import KINDS, case_class
 from thermokit.case.mistakes import At, Report, nearest, shown
 from thermokit.case.structure import read_section
@@ -63,7 +64,7 @@ def parse_case(text: str, file: str = "") -> Case:
 def _parse(text: str, file: str, sha256: str) -> Case:
     """The case in a text that is not too large."""
     raw = _toml(text, file)
-    report = Report()
+    report = Report(starts_from="start_from" in raw)
     at = At(report)
     process = raw.get("process")
     if not isinstance(process, str) or process not in KINDS:
@@ -72,6 +73,8 @@ def _parse(text: str, file: str, sha256: str) -> Case:
         (at / "process").mistake(what, " or ".join(f'"{kind}"' for kind in KINDS), advice)
         raise _collected(report, file, text)
     case = read_section(case_class(process), raw, at)
+    if known(case.start_from) and case.start_from is not None:
+        case = dataclasses.replace(case, earlier=_earlier(case, file, at / "start_from"))
     if "tolerances" in raw:
         tolerances = Tolerances().resolve(raw["tolerances"], case, at / "tolerances")
         case = dataclasses.replace(case, tolerances=tolerances)
@@ -79,6 +82,14 @@ def _parse(text: str, file: str, sha256: str) -> Case:
         raise _collected(report, file, text)
     loaded: Case = dataclasses.replace(case, source=CaseSource(file, text, sha256))
     return loaded
+
+
+def _earlier(case: Case, file: str, at: At) -> Any:
+    """The end of the run that a case begins from, None where it cannot be had."""
+    from thermokit.case.earlier import read_earlier
+
+    assert case.start_from is not None
+    return read_earlier(case.start_from, file, None if at.report.found else case.starts(), at)
 
 
 def _toml(text: str, file: str) -> dict[str, Any]:

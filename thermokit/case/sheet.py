@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from thermokit.case.blank import SheetSection
-from thermokit.case.common import Case, total
+from thermokit.case.common import Case, StartKey, total
 from thermokit.case.declare import key, known
 from thermokit.case.panels import PanelEntry
 from thermokit.case.sheet_checks import check_sheet
@@ -64,6 +64,10 @@ class SheetCase(Case):
     def depth(self) -> Any:
         """Thickness of the sheet [m], as it comes."""
         return total([self.sheet.thickness]) if known(self.sheet) else None
+
+    def starts(self) -> list[StartKey]:
+        """The sheet."""
+        return [StartKey("sheet", ("sheet", "start"), self.sheet.start)]
 
     def duration(self) -> Any:
         """Time of all stations [s]."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from thermokit.case.declare import known
 from thermokit.case.mistakes import nearest, shown
 from thermokit.case.sheet_stations import PanelsStation, ToolStation
+from thermokit.conduction.problem import Series
 from thermokit.units import format_
 
 if TYPE_CHECKING:
@@ -114,6 +115,12 @@ def _check_tools(case: SheetCase, at: At) -> None:
                 advice = nearest(touch.tool, case.tools) or f"add [tools.{touch.tool}]"
                 place.mistake(f"{shown(touch.tool)} is no tool of the case", "one of [tools.*]", advice)
             used[touch.tool] = None
+            own = case.tools.get(touch.tool)
+            if own is not None and known(own) and own.has_body and isinstance(touch.contact, Series):
+                (at / "stations" / i / side / "contact").mistake(
+                    "a table of times, and the tool has a body", "one conductance for the station",
+                    "split the station in two where the contact changes",
+                )  # fmt: skip
         names = [touch.tool for touch in touches.values() if known(touch) and known(touch.tool)]
         if len(names) > 1 and names[0] == names[1]:
             tool = case.tools.get(names[0])
@@ -177,11 +184,12 @@ def _check_limits(case: SheetCase, at: At) -> None:
     limits, sheet = case.limits, case.sheet
     tools = any(isinstance(station, ToolStation) for station in case.stations)
     index = not known(sheet.sag) or (sheet.sag is not None and sheet.sag.known_good is not None)
-    dose = not known(sheet.dose) or sheet.dose is not None
+    own = case.materials.get(sheet.material) if known(case.materials, sheet.material) else None
+    dose = not known(sheet.dose) or sheet.dose is not None or getattr(own, "recipe", None) is not None
     for word, followed, needs in (
         ("map_spread", _mapped(case), "length and width of the sheet, size and gap of a panel"),
         ("sag_index", index, "[sheet.sag] with known_good"),
-        ("heat_dose", dose, "[sheet.dose]"),
+        ("heat_dose", dose, "[sheet.dose] or a material by recipe"),
         ("release_temperature", tools, 'a station of kind = "tool"'),
         ("release_difference", tools, 'a station of kind = "tool"'),
     ):

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.case.declare import Section, key, known
+from thermokit.case.declare import Section, declarations, key, known
+from thermokit.case.recipe import RecipeEntry
 from thermokit.case.structure import Sub
 from thermokit.case.tables import Property
 from thermokit.case.values import Choice, Number, Quantity, share
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 TEMPERATURE = Quantity("temperature", low=0.0, high=20_273.15, example="127 degC")
 _HEAT = Quantity("heat_per_mass", low=0.0, high=1e8, example="180 kJ/kg")
+_UNLESS_MIXED = "must be given, unless recipe is"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -61,15 +63,22 @@ class OwnMaterial(Section):
     meaning = "a material of your own"
 
     conductivity: Numeric | Curve = key(
-        Property(Quantity("conductivity", above=0.0, high=1e5, example="0.2 W/m/K")), "Thermal conductivity."
+        Property(Quantity("conductivity", above=0.0, high=1e5, example="0.2 W/m/K")),
+        "Thermal conductivity.",
+        default=None,
+        default_words=_UNLESS_MIXED,
     )
     density: Numeric = key(
         Quantity("density", above=0.0, high=1e6, example="1200 kg/m3"),
         "Density, one number: mass is conserved on a fixed mesh.",
+        default=None,
+        default_words=_UNLESS_MIXED,
     )
     specific_heat: Numeric | Curve = key(
         Property(Quantity("specific_heat", above=0.0, high=1e8, example="1500 J/kg/K")),
         "Specific heat without the latent heat of melting.",
+        default=None,
+        default_words=_UNLESS_MIXED,
     )
     melting: TransitionEntry | None = key(
         Sub(TransitionEntry, inline=True),
@@ -83,15 +92,29 @@ class OwnMaterial(Section):
         default=None,
         default_words="none: melting is reversible",
     )
+    recipe: RecipeEntry | None = key(
+        Sub(RecipeEntry),
+        "A PVC compound by parts per hundred resin, in place of conductivity, density and specific heat.",
+        default=None,
+        default_words="none: the properties are given",
+    )
 
     def check(self, at: At, given: frozenset[str]) -> None:
-        """What crystallises must have melted, and gives back the heat that melting took."""
+        """Properties or a recipe; what crystallises must have melted, and gives back the heat that melting took."""
+        self._check_recipe(at, given)
         if not known(self.melting, self.crystallising) or self.crystallising is None:
             return
         if self.melting is None:
             (at / "crystallising").mistake("crystallising without melting", "both, or melting alone")
         elif known(self.melting.heat, self.crystallising.heat) and self.melting.heat != self.crystallising.heat:
             (at / "crystallising" / "heat").mistake("differs from the heat of melting", "the same heat in both")
+
+    def _check_recipe(self, at: At, given: frozenset[str]) -> None:
+        for word in ("conductivity", "density", "specific_heat"):
+            if "recipe" in given and word in given:
+                (at / word).mistake("stands beside a recipe, which gives it", "the recipe alone, or properties alone")
+            elif "recipe" not in given and word not in given:
+                (at / word).mistake("missing", declarations(type(self))[word].kind.words())
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

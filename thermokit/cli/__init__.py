@@ -14,11 +14,13 @@ from thermokit.errors import ThermokitError
 COMMANDS = {
     "run": ("thermokit.cli.run", "Run a case and write its result file."),
     "dwell": ("thermokit.cli.dwell", "How long: earliest, latest and recommended, and why."),
+    "zones": ("thermokit.cli.zones", "How to set the zones of the panels, so that the sheet is even."),
     "verify": ("thermokit.cli.verify", "Solve a case again, finer and with a second engine."),
     "check": ("thermokit.cli.check", "Read a case, report every mistake, print it resolved."),
     "new": ("thermokit.cli.new", "Write a commented starting case."),
     "explain": ("thermokit.cli.explain", "What a key of a case file means and may hold."),
     "materials": ("thermokit.cli.materials", "The material library, with sources and confidence."),
+    "kinetics": ("thermokit.cli.kinetics", "Fit kinetics of cure to DSC runs; list the library's sets."),
     "show": ("thermokit.cli.show", "Print a result file, or export it as CSV."),
     "plot": ("thermokit.cli.plot", "Draw a result file."),
 }

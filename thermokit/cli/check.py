@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 
@@ -19,6 +21,7 @@ def command(case: str, as_json: bool, paths: bool) -> None:
 
     loaded = load_case(case)
     inputs = numeric_paths(loaded)
+    begins = _begins(loaded)
     if as_json:
         import json
 
@@ -29,7 +32,7 @@ def command(case: str, as_json: bool, paths: bool) -> None:
             "find": sought_path(loaded),
             "inputs": {path: units.format_(value, dimension) for path, (value, dimension) in inputs.items()},
             "resolved": resolved_text(loaded),
-        }
+        } | begins
         click.echo(json.dumps(report, indent=2, ensure_ascii=False, allow_nan=False))
     elif paths:
         width = max(map(len, inputs), default=0)
@@ -37,3 +40,16 @@ def command(case: str, as_json: bool, paths: bool) -> None:
             click.echo(f"{path:<{width}}  {units.format_(value, dimension)}")
     else:
         click.echo(resolved_text(loaded), nl=False)
+        if (earlier := loaded.earlier) is not None:
+            for name, held in earlier.taken.items():
+                mean = earlier.mean(name) - 273.15
+                click.echo(f"# start_from: {name} goes on from {held.name} at {mean:.1f} degC (mean)")
+
+
+def _begins(case: Any) -> dict[str, Any]:
+    """Which earlier run the case begins from, nothing where from none."""
+    if case.start_from is None:
+        return {}
+    from thermokit.processes.start import study
+
+    return study(case)

@@ -27,7 +27,7 @@ def command(case_file: Path, output: Path | None, as_object: bool) -> int:
 
     case = as_case(case_file)
     if output is not None:
-        check_target(output, case_file)
+        check_target(output, case_file, case.start_from)
     with Progress("searching") as progress:
         found = dwell(case, progress)
         result = run_at(case, found)

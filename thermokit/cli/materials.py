@@ -1,13 +1,29 @@
-"""``thermokit materials``: what the library holds, and one material or kinetics set of it."""
+"""``thermokit materials``: what the library holds, one material or kinetics set of it, and ``mix`` for compounds."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 
-@click.command(name="materials", short_help="List the materials and kinetics, or show one with its sources.")
+class _WithMix(click.Command):
+    """The command, whose first word ``mix`` stands for a command of its own: a name never is one of the library's."""
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        if args[:1] == ["mix"]:
+            from thermokit.cli.mix import command as mix
+
+            return mix.make_context(f"{info_name} mix", args[1:], parent, **extra)
+        return super().make_context(info_name, args, parent, **extra)
+
+
+@click.command(
+    name="materials", cls=_WithMix, short_help="List the materials and kinetics, or show one with its sources."
+)
 @click.argument("name", metavar="[NAME]", required=False)
 @click.option("--kinetics", is_flag=True, help="Kinetics of cure, gelation and fusion instead of materials.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
@@ -21,11 +37,14 @@ import click
 def command(name: str | None, kinetics: bool, as_json: bool, picture: Path | None) -> None:
     """List the library, or show NAME: properties, transitions, limits, each with range, source and confidence.
 
+    `thermokit materials mix` makes a PVC compound from parts per hundred resin: see `thermokit materials mix --help`.
+
     \b
     Examples:
       thermokit materials
       thermokit materials abs --plot abs.png
       thermokit materials --kinetics pf_calibrated
+      thermokit materials mix --resin 100 --plasticiser dop=60 --batch "25 kg"
     """
     if picture is not None and (name is None or kinetics):
         raise click.UsageError("--plot draws one material: give its name, without --kinetics")

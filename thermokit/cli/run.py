@@ -29,7 +29,7 @@ def command(case_file: Path, output: Path | None, as_object: bool) -> int:
 
     case = as_case(case_file)
     target = output if output is not None else case_file.with_suffix(".h5")
-    check_target(target, case_file)
+    check_target(target, case_file, case.start_from)
     with Progress("running") as progress:
         result = run(case, progress)
     write(result, target)

@@ -4,17 +4,20 @@ A :class:`Course` is a sequence of problems. Layers are followed **by name**: on
 from the state that it had when that leg ended (cell by cell, so it needs the same number of cells; its thickness may have
 changed, as that of a drawn sheet does), any other begins with its own start. So a tool joins the sheet where the two touch
 and stays behind when it is lifted off, and contacts may differ from leg to leg.
+
+What a body becomes may depend on how the leg before it ended: a former takes with it as much paste as has gelled on it.
+Such a leg has an entry in ``Course.changes``, a function that is called when the course arrives there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.problem import Series
+from thermokit.conduction.problem import Problem, Series
 from thermokit.conduction.rod import assemble
 
 if TYPE_CHECKING:
@@ -22,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from thermokit.conduction.problem import Array, Layer, Number, Problem, Shape, Span
+    from thermokit.conduction.problem import Array, Layer, Number, Shape, Span
     from thermokit.conduction.rod import Rod
 
 
@@ -37,18 +40,26 @@ class LayerState:
 
 Memory = Mapping[str, LayerState]
 
+#: (memory, the leg that ended, this leg and those after it) -> (memory, this leg and those after it), as they shall be
+Change = Callable[[Memory, Problem, tuple[Problem, ...]], tuple[Memory, tuple[Problem, ...]]]
+
 
 @dataclass(frozen=True)
 class Course:
     """Legs in order; ``body`` : names of the layers that the rows of a result show (those of the first leg when empty).
 
-    areas : area of the body in each leg over that in the first, for the heat balance (all 1 when empty).
+    areas : area of the body in each leg over that in the first, for the heat balance (all 1 when empty). changes : by the
+    number of a leg from 1 on, what becomes of it and of those after it once the leg before it has ended; durations and
+    cells stay as they are. before : what layers of the first leg remember from before it, profiles (cells,) for one run or all
+    cases of a batch, (cells, cases) for each; what a caller remembers of them goes first.
     Raises ValueError where two layers of a leg share a name, or a layer has other cells in a later leg.
     """
 
     legs: tuple[Problem, ...]
     body: tuple[str, ...] = ()
     areas: tuple[Number, ...] = ()
+    changes: Mapping[int, Change] = field(default_factory=dict)
+    before: Memory = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         known: dict[str, int] = {}
@@ -82,6 +93,18 @@ class Course:
     def area(self, leg: int) -> Number:
         """Area of the body in a leg over that in the first."""
         return self.areas[leg] if self.areas else 1.0
+
+    def arrived(self, leg: int, memory: Memory) -> tuple[Course, dict[str, LayerState]]:
+        """The course and what its layers remember when a leg begins, with the change there made."""
+        change = self.changes.get(leg)
+        if change is None or leg == 0:
+            return self, dict(memory)
+        memory, rest = change(memory, self.legs[leg - 1], self.legs[leg:])
+        return replace(self, legs=(*self.legs[:leg], *rest)), dict(memory)
+
+    def as_followed(self, legs: tuple[Problem, ...]) -> Course:
+        """The course with its legs as they were solved; those that were not reached stay as they were planned."""
+        return replace(self, legs=(*legs, *self.legs[len(legs) :])) if self.changes else self
 
     def each(self, change: Any) -> Course:
         """The same course with every leg replaced by ``change(leg)``."""

@@ -67,12 +67,14 @@ def follow(
     ends = np.cumsum([0.0, *lengths])
     rows = default_times([x for d in durations for x in d]) if times is None else np.asarray(times, float)
     edges = edges_of(course)[:, 0]
-    known = dict(memory or {})
+    known = {**course.before, **(memory or {})}
     legs: list[Problem] = []
     runs: list[History] = []
     asked: list[Array] = []
     told = progress or (lambda share: None)
-    for i, leg in enumerate(course.legs):
+    for i in range(len(course.legs)):
+        course, known = course.arrived(i, known)
+        leg = course.legs[i]
         begin, length = float(ends[i]), lengths[i]
 
         def share_told(share: float, begin: float = begin, length: float = length) -> None:
@@ -94,6 +96,8 @@ def follow(
         known.update(remembered(problem, run.ends[-1].temperature, run.ends[-1].states))
     if len(course.legs) == 1 and not course.body:
         return Travel(runs[0], {}, tuple(legs), tuple(runs), known)
+    if course.changes:  # layers may have become thicker or thinner than they were planned
+        edges = edges_of(course)[:, 0]
     history = _joined(course, runs, ends, asked, edges)
     history = replace(history, crossings={w.name: history.crossings.get(w.name) for w in watches})
     return Travel(history, _companions(course, legs, runs, asked), tuple(legs), tuple(runs), known)

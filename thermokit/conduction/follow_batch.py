@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -54,15 +55,19 @@ def follow_batch(
 
     A case that fails in a leg has that status, and nothing behind it.
     """
-    known = dict(memory or {})
+    known = {**_for_all(course.before), **(memory or {})}
     runs: list[BatchHistory] = []
     status = np.zeros(cases, np.int8)
     begun = np.zeros(cases)
     hottest, when, coldest = np.full(cases, -np.inf), np.zeros(cases), np.full(cases, np.inf)
     ends: list[tuple[Array, Array, Array, dict[str, Array]]] = []
-    for i, leg in enumerate(course.legs):
-        problem = on_clock(recalled(leg, known), begun)
-        run = solve_batch(problem, cases, tolerance=tolerance, progress=_share(progress, i, len(course.legs)))
+    for i in range(len(course.legs)):
+        course, known = course.arrived(i, known)
+        problem = on_clock(recalled(course.legs[i], known), begun)
+        # a leg in which the cases do not differ yet (sheets that are heated alike) is solved once for all
+        count = 1 if cases > 1 and _alike(problem, cases) else cases
+        own = solve_batch(problem, count, tolerance=tolerance, progress=_share(progress, i, len(course.legs)))
+        run = own if count == cases else _spread(own, cases)
         runs.append(run)
         status = np.where(status == 0, run.status, status).astype(np.int8)
         hotter = run.hottest > hottest
@@ -70,7 +75,7 @@ def follow_batch(
         coldest = np.minimum(coldest, run.coldest)
         begun = begun + _length(problem)
         known.update(
-            remembered(problem, run.end_temperature[-1], {name: value[-1] for name, value in run.end_states.items()})
+            remembered(problem, own.end_temperature[-1], {name: value[-1] for name, value in own.end_states.items()})
         )
         ends += _ends(Shown(course, i, cases), run)
     names = list(dict.fromkeys(name for *_, states in ends for name in states))
@@ -88,9 +93,50 @@ def follow_batch(
         coldest=coldest,
         status=status,
         mismatch=np.asarray(astray / np.where(turned > 0.0, turned, 1.0)),
-        memory=known,
+        memory={name: _spread(state, cases) for name, state in known.items()},
         runs=tuple(runs),
     )
+
+
+def _for_all(memory: Memory) -> dict[str, LayerState]:
+    """Profiles (cells,) as (cells, 1), which every case of a batch begins with; those of each case as they are."""
+
+    def column(value: Array) -> Array:
+        return value[:, None] if value.ndim == 1 else value
+
+    return {
+        name: replace(
+            state,
+            temperature=column(state.temperature),
+            degrees={degree: column(value) for degree, value in state.degrees.items()},
+            crystalline=None if state.crystalline is None else column(state.crystalline),
+        )
+        for name, state in memory.items()
+    }
+
+
+def _alike(part: Any, cases: int) -> bool:
+    """Whether no leaf of a problem holds values by case; an array over as many cells as there are cases counts as such."""
+    if isinstance(part, np.ndarray):
+        return part.ndim == 0 or part.shape[-1] != cases
+    if isinstance(part, tuple):
+        return all(_alike(item, cases) for item in part)
+    if is_dataclass(part) and not isinstance(part, type):
+        return all(_alike(getattr(part, item.name), cases) for item in fields(part))
+    return True
+
+
+def _spread(run: Any, cases: int) -> Any:
+    """The one case of a batch (or of what it left) for all cases."""
+
+    def over(value: Any, name: str) -> Any:
+        if isinstance(value, Mapping):
+            return {key: over(entry, name) for key, entry in value.items()}
+        if not isinstance(value, np.ndarray) or name == "centres" or value.shape[-1] == cases:
+            return value
+        return np.broadcast_to(value, (*value.shape[:-1], cases))
+
+    return replace(run, **{item.name: over(getattr(run, item.name), item.name) for item in fields(run)})
 
 
 def _share(progress: Callable[[float], None] | None, leg: int, legs: int) -> Callable[[float], None] | None:

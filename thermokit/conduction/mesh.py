@@ -142,6 +142,8 @@ def difference(coarse: History, fine: History) -> tuple[float, float, float]:
     rows = coarse.time > 0.0
     widths = np.diff(fine.edges)
     owner = np.clip(np.searchsorted(coarse.edges, fine.centres) - 1, 0, len(coarse.centres) - 1)
+    if len(fine.centres) == 2 * len(coarse.centres):  # every cell cut in two, though a layer came out a little thicker
+        owner = np.arange(len(fine.centres)) // 2
     first = np.searchsorted(owner, np.arange(len(coarse.centres)))
     # cell by cell: a layer that is not there yet must not blot out the others
     mean = np.add.reduceat(fine.temperature * widths, first, axis=1) / np.add.reduceat(widths, first)

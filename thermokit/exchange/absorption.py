@@ -48,13 +48,13 @@ class SlabShares:
 
 
 def slab_shares(
-    bands: Bands, thickness: ArrayLike, source_temperature: ArrayLike, path: float = 1.0, behind: ArrayLike = 0.0
+    bands: Bands, thickness: ArrayLike, source_temperature: ArrayLike, path: ArrayLike = 1.0, behind: ArrayLike = 0.0
 ) -> SlabShares:
     """What share of a grey source's radiation a slab absorbs, reflects and lets through, over all wavelengths.
 
     thickness : number or (cases,) [m]; source_temperature : likewise [K]; path : mean length of a ray in the slab over
-    its depth, 1 (square on) to 2 (thin slab in diffuse radiation); behind : reflectance of what lies behind, 0 to 1,
-    likewise. Returns shares, () or (cases,) [-].
+    its depth, 1 (square on) to 2 (thin slab in diffuse radiation), likewise; behind : reflectance of what lies behind, 0
+    to 1, likewise. Returns shares, () or (cases,) [-].
 
     >>> from thermokit.exchange.bands import grey_bands
     >>> clear = grey_bands(coefficient=1000.0, reflectance=0.0)
@@ -71,10 +71,11 @@ def slab_shares(
 
 
 def slab_shares_of_entries(
-    bands: Bands, thickness: ArrayLike, path: float = 1.0, behind: ArrayLike = 0.0
+    bands: Bands, thickness: ArrayLike, path: ArrayLike = 1.0, behind: ArrayLike = 0.0
 ) -> SlabShares:
     """The same for each entry of the bands, (entries,) or (entries, cases); see ``slab_shares``."""
-    optics = _optics(bands, np.asarray(thickness, dtype=float), path, np.asarray(behind, dtype=float))
+    given = np.asarray(thickness, dtype=float), np.asarray(path, dtype=float), np.asarray(behind, dtype=float)
+    optics = _optics(bands, *given)
     t, far, down = optics.through, optics.far, optics.down
     shares = (down * (1.0 - t) * (1.0 + t * far), optics.reflected, down * t * (1.0 - far))
     return SlabShares(*(x if optics.cases else x[:, 0] for x in shares))
@@ -83,7 +84,7 @@ def slab_shares_of_entries(
 def absorbed_in_cells(
     bands: Bands,
     edges: ArrayLike,
-    path: float = 1.0,
+    path: ArrayLike = 1.0,
     behind: ArrayLike = 0.0,
     own: ArrayLike = 0.0,
     side: Side = "inner",
@@ -108,7 +109,7 @@ def share_in_cells(
     bands: Bands,
     edges: ArrayLike,
     weights: ArrayLike,
-    path: float = 1.0,
+    path: ArrayLike = 1.0,
     behind: ArrayLike = 0.0,
     own: ArrayLike = 0.0,
     side: Side = "inner",
@@ -145,14 +146,14 @@ class _Optics:
         return np.asarray(r + (1.0 - r) * self.down * self.through**2 * self.far)
 
 
-def _optics(bands: Bands, thickness: Array, path: float, behind: Array, part: slice = slice(None)) -> _Optics:
+def _optics(bands: Bands, thickness: Array, path: Array, behind: Array, part: slice = slice(None)) -> _Optics:
     """The factors D, t, R_far of the module's equations, of some of the entries."""
     given = bands.coefficient, bands.reflectance
     kappa, r = (a[part, None] if a.ndim == 1 else a[part] for a in given)
     through = np.exp(-kappa * path * thickness)
     far = r + (1.0 - r) ** 2 * behind / (1.0 - r * behind)
     down = (1.0 - r) / (1.0 - r * far * through**2)
-    cases = any(a.ndim == 2 for a in given) or thickness.ndim == 1 or behind.ndim == 1
+    cases = any(a.ndim == 2 for a in given) or any(a.ndim == 1 for a in (thickness, path, behind))
     return _Optics(kappa, r, through, far, down, cases)
 
 
@@ -163,23 +164,23 @@ class _Ray:
     bands: Bands
     depth: Array
     thickness: Array
-    path: float
+    path: Array
     behind: Array
     own: Array
     cases: bool
 
     @classmethod
-    def of(cls, bands: Bands, edges: ArrayLike, path: float, behind: ArrayLike, own: ArrayLike, side: Side) -> _Ray:
+    def of(cls, bands: Bands, edges: ArrayLike, path: ArrayLike, behind: ArrayLike, own: ArrayLike, side: Side) -> _Ray:
         """Arrays made of what the public functions are given."""
-        x, back, source = (np.asarray(a, dtype=float) for a in (edges, behind, own))
+        x, length, back, source = (np.asarray(a, dtype=float) for a in (edges, path, behind, own))
         depth = x - x[0] if side == "inner" else x[-1] - x
-        cases = x.ndim == 2 or back.ndim == 1 or source.ndim == 1
+        cases = x.ndim == 2 or any(a.ndim == 1 for a in (length, back, source))
         cases = cases or bands.coefficient.ndim == 2 or bands.reflectance.ndim == 2
-        return cls(bands, depth if x.ndim == 2 else depth[:, None], x[-1] - x[0], path, back, source, cases)
+        return cls(bands, depth if x.ndim == 2 else depth[:, None], x[-1] - x[0], length, back, source, cases)
 
     def blocks(self, columns: int = 1) -> Iterator[slice]:
         """Entries in blocks, so that many cases do not fill the memory."""
-        widest = max(columns, self.depth.shape[1], self.behind.size, self.own.size)
+        widest = max(columns, self.depth.shape[1], self.path.size, self.behind.size, self.own.size)
         for given in (self.bands.coefficient, self.bands.reflectance):
             widest = max(widest, given[0].size)
         step = max(1, _BLOCK // (widest * len(self.depth)))

@@ -38,8 +38,8 @@ def length_unit(longest: float) -> tuple[float, str]:
 
 
 def face_names(result: Result) -> tuple[str, str]:
-    """What the inner and the outer face are called: a sheet has an upper and a lower one, a solid body an axis."""
-    if result.provenance.process == "sheet":
+    """What the inner and the outer face are called: sheets and charges have an upper and a lower one, a solid body an axis."""
+    if result.provenance.process in ("sheet", "charge"):
         return "upper face", "lower face"
     if result.shape != "plane" and result.inner_radius == 0:
         return ("axis" if result.shape == "cylinder" else "centre"), "surface"

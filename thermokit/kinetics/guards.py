@@ -1,4 +1,4 @@
-"""Arrhenius factors and powers that stay finite wherever a time step may land."""
+"""Arrhenius factors and powers that stay finite wherever a time step may land, and where a law loses its meaning."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ import numpy as np
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from thermokit.kinetics.rates import Law
 
     Array = NDArray[np.float64]
     Number = float | Array
@@ -69,3 +71,21 @@ def power_slope(base: Array, exponent: Number, floor: float, value: Array) -> Ar
         guarded *= exponent
         return np.asarray(guarded)
     return np.asarray(exponent * value / np.maximum(base, floor))
+
+
+def falls_below_zero(law: Law, low: float, high: float, earlier: int = 0) -> tuple[float, float] | None:
+    """Where a law would undo cure: (hottest temperature [K], degree) with a rate below zero in a range, None for nowhere.
+
+    Looked for at every kelvin from ``low`` to ``high`` [K] and every hundredth of the degree between 0 and 1; the states
+    before it (``earlier`` of them) stand at 1. A rate constant with a negative factor does that when it is cold.
+    """
+    first = max(low, LOWEST_TEMPERATURE)
+    temperatures = np.append(np.arange(first, max(high, first), 1.0), max(high, first))
+    degrees = np.linspace(0.0, 1.0, 101)
+    temperature, degree = (np.ascontiguousarray(x) for x in np.broadcast_arrays(temperatures[:, None], degrees))
+    rate = law.evaluate(temperature, (*(np.ones_like(degree) for _ in range(earlier)), degree))
+    rows = np.flatnonzero(np.any(rate < -1e-12 * np.abs(rate).max(), axis=1))
+    if not len(rows):
+        return None
+    hottest = int(rows.max())
+    return float(temperatures[hottest]), float(degrees[int(np.argmin(rate[hottest]))])

@@ -160,11 +160,15 @@ class Effect:
 
 @dataclass(frozen=True)
 class Hand:
-    """A hand formula: value [s], the formula with its numbers, and the effects that it leaves out."""
+    """A hand formula: value [s], the formula with its numbers, and the effects that it leaves out.
+
+    of_earliest : it stands for the earliest value, not for the middle of a window.
+    """
 
     value: float
     formula: str
     effects: tuple[Effect, ...]
+    of_earliest: bool = False
 
 
 class Process(Protocol):
@@ -185,8 +189,13 @@ class Process(Protocol):
     def chosen(self, edges: Sequence[Array], tolerance: float, settings: Sequence[float], path: str) -> Any:
         """The places that decide a window in the setting of that path, for ``process_of``; None where there is one."""
 
-    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float) -> Memory:
-        """What layers remember from before the first station (a tool from many shots), for one run or many cases."""
+    def memory(
+        self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
+    ) -> Memory:
+        """What layers remember from before the first station (a tool from many shots), for one run or many cases.
+
+        near : that of a similar single run on the same edges, from which it is found sooner.
+        """
 
     def limits(self) -> tuple[Limit, ...]:
         """The limits that the case or its material puts."""
@@ -242,7 +251,9 @@ class Plain:
         """There is one place."""
         return None
 
-    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float) -> Memory:
+    def memory(
+        self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
+    ) -> Memory:
         """Nothing is remembered."""
         return {}
 

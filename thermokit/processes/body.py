@@ -11,7 +11,8 @@ from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Radiati
 from thermokit.conduction.watch import along
 from thermokit.processes import cautions
 from thermokit.processes.base import Facts, Limit, Plain, mean_temperature
-from thermokit.processes.media import Stuff
+from thermokit.processes.media import HEAT_DOSE, Stuff
+from thermokit.processes.start import begun
 from thermokit.results.model import Outcome
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ class BodyProcess(Plain):
                     start=entry.start if entry.start is not None else body.start,  # type: ignore[arg-type]
                     contact=entry.contact,
                     heat=entry.heat,
-                    reactions=self.stuff.reactions(entry.kinetics),
+                    reactions=self.stuff.reactions(entry.kinetics, entry.material),
                     name=entry.name,
                 )
             )
@@ -78,7 +79,7 @@ class BodyProcess(Plain):
 
     def course(self, edges: Sequence[Array]) -> Course:
         """One body from beginning to end."""
-        return as_course(self.problem(edges))
+        return begun(as_course(self.problem(edges)), self.case)
 
     def limits(self) -> tuple[Limit, ...]:
         """The limits of the case, an entry with both ends as two."""
@@ -101,6 +102,8 @@ class BodyProcess(Plain):
         }
         if name in STATES:
             return "where it is lowest, at the end"
+        if name == HEAT_DOSE:
+            return "where it is highest, at the end"
         return words.get(name, f"at {name.removesuffix('_temperature')}, at the end")
 
     def quantities(self, facts: Facts) -> dict[str, Array]:
@@ -119,6 +122,9 @@ class BodyProcess(Plain):
             if name in facts.states:
                 with np.errstate(invalid="ignore"):
                     found[name] = np.nanmin(facts.states[name], axis=0)
+        if HEAT_DOSE in facts.states:
+            with np.errstate(invalid="ignore"):
+                found[HEAT_DOSE] = np.nanmax(facts.states[HEAT_DOSE], axis=0)
         for probe in self.case.output.probes:
             found[f"{probe.name}_temperature"] = self._probe(facts, probe.at)
         return found
@@ -150,6 +156,9 @@ class BodyProcess(Plain):
         for name, value in values.items():
             if name in STATES:
                 found.append(Outcome(name, value, "1", f"lowest {STATES[name]} at the end"))
+                continue
+            if name == HEAT_DOSE:
+                found.append(Outcome(name, value, "1", "largest share of the heat life used up, at the end"))
                 continue
             if name == "final_spread":
                 found.append(Outcome(name, value, "K", "hottest less coldest place at the end"))

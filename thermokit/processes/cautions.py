@@ -32,5 +32,30 @@ PRESS = (
     "The press crushes: two-hand control and guards as in EN 289, never reach in, lock out before clearing; the mould burns "
     "at a touch."
 )
-POST_BAKE = "Post-baking gives off fume: exhaust the oven; ventilation so that vapour stays below a quarter of what ignites."
-CHARGE = (REACTING, OPENING, PRESS)
+POST_BAKE = (
+    "Post-baking gives off fume: exhaust the oven; ventilation so that vapour stays below a quarter of what ignites."
+)
+CURE_FUME = (
+    "Curing resins give off fume (formaldehyde, phenol, ammonia, styrene): local exhaust at the press, exposure limits by "
+    "law."
+)
+CHARGE = (REACTING, OPENING, PRESS, HOT_SURFACE, CURE_FUME)
+PASTE = (
+    "Hot formers in paste give off plasticiser fume and splash: exhaust over the bath, gloves and sleeves; keep water off hot "
+    "formers before they are dipped."
+)
+OVEN_VAPOUR = (
+    "Plasticiser and diluent evaporate in the oven: ventilate so that vapour stays below a quarter of what ignites (EN 1539 is "
+    "the basis for coating ovens), and clean condensate out of ducts before it burns."
+)
+HYDROGEN_CHLORIDE = (
+    "PVC above about 205 degC, or held too long, gives off hydrogen chloride: extraction, corrosion of the oven, never together "
+    "with acetal; have an emergency purge."
+)
+QUENCH = "Water on metal above 100 degC flashes to steam: lower slowly, shield the face; warm quench water needs care against legionella."
+MILL = (
+    "The in-running nip of a mill draws hands in: emergency stop within reach and its stopping distance tested (EN 1417), no "
+    "hand feeding near the nip, cut the band away from it.",
+    "Hot rolls burn, and leaks of hot oil ignite; powder dust is combustible: extraction, no open flame.",
+    "Overheated PVC gives off hydrogen chloride: extraction, and never a compound of acetal on the same mill.",
+)

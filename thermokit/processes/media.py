@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from thermokit.conduction.problem import Curve, Medium, Reaction, Transition
 from thermokit.kinetics import library as kinetics_library
+from thermokit.kinetics.pvc import HeatDose
 from thermokit.materials import library as materials_library
+from thermokit.materials import mix_words
+from thermokit.materials.mix import COLD_NODES, NODES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,8 +22,12 @@ if TYPE_CHECKING:
     from thermokit.kinetics.library import KineticsSet
     from thermokit.kinetics.network import GlassTransition
     from thermokit.materials.material import Material
+    from thermokit.materials.mix import Compound
 
 WORKING_TEMPERATURE = 373.15  # K, where a property stands for the whole run when meshes are laid out
+HEAT_DOSE = "heat_dose"
+#: library sets that a compound without a word about kinetics gels, fuses and ages by
+PASTE_SETS = ("pvc_paste_gelation", "pvc_paste_fusion")
 
 
 class Stuff:
@@ -31,6 +39,8 @@ class Stuff:
         self._media: dict[str, Medium] = {}
         self._kinetics: dict[str, KineticsSet] = {}
         self._used: dict[str, Any] = {}  # sets of the case's own that a layer names
+        self._compounds: dict[str, Compound | None] = {}
+        self._gelling: set[str] = set()  # compounds whose gelation or fusion is followed
 
     def material(self, name: str) -> Material | None:
         """The library's record of a material, None for one of the case's own."""
@@ -39,6 +49,17 @@ class Stuff:
         if name not in self._materials:
             self._materials[name] = materials_library.load(name)
         return self._materials[name]
+
+    def compound(self, name: str) -> Compound | None:
+        """The compound of a material that is given by a recipe, None for any other."""
+        if name not in self._compounds:
+            recipe = getattr(self._own_materials.get(name), "recipe", None)
+            self._compounds[name] = None if recipe is None else recipe.compound
+        return self._compounds[name]
+
+    def compounds(self) -> dict[str, Compound]:
+        """The compounds that were asked for, by the name of their material."""
+        return {name: found for name, found in self._compounds.items() if found is not None}
 
     def medium(self, name: str) -> Medium:
         """What a layer of this material is made of; the same object every time."""
@@ -50,10 +71,13 @@ class Stuff:
         record = self.material(name)
         if record is None:
             own = self._own_materials[name]
+            mixed = self.compound(name)
             return Medium(
-                density=own.density,
-                conductivity=own.conductivity,
-                specific_heat=own.specific_heat,
+                density=own.density if mixed is None else mixed.density,
+                conductivity=own.conductivity if mixed is None else Curve(NODES, mixed.conductivity_at(NODES)),
+                specific_heat=own.specific_heat
+                if mixed is None
+                else Curve(COLD_NODES, mixed.specific_heat_at(COLD_NODES)),
                 melting=_transition(own.melting),
                 crystallising=_transition(own.crystallising),
             )
@@ -65,9 +89,21 @@ class Stuff:
             crystallising=_transition(record.crystallising),
         )
 
-    def reactions(self, names: tuple[str, ...]) -> tuple[Reaction, ...]:
-        """Reactions of a layer; a library set that reads another state stands behind the set that grows it."""
+    def reactions(self, names: tuple[str, ...], material: str = "") -> tuple[Reaction, ...]:
+        """Reactions of a layer; a library set that reads another state stands behind the set that grows it.
+
+        material : what the layer is made of. A compound by recipe shifts the library's sets of gelation and fusion, stands
+        heat as long as its stabiliser lets it, and always adds up its heat dose.
+        """
+        mixed = self.compound(material)
         found = [self._reaction(name) for name in names]
+        if mixed is not None:
+            found = [
+                (self._of_compound(reaction, name, material), needs)
+                for (reaction, needs), name in zip(found, names, strict=True)
+            ]
+            if not any(reaction.state == HEAT_DOSE for reaction, _ in found):
+                found.append((Reaction(HEAT_DOSE, _dose(mixed)), ()))
         order: list[tuple[Reaction, tuple[str, ...]]] = []
         waiting = list(found)
         while waiting:
@@ -83,6 +119,28 @@ class Stuff:
             return Reaction(f"{own.state}_degree", own.law, own.heat, own.start), ()
         found = self._set(name)
         return Reaction(found.state, found.rate, found.heat, found.start), found.needs
+
+    def _of_compound(self, reaction: Reaction, name: str, material: str) -> Reaction:
+        """A library set as a compound by recipe has it; the case's own sets stay as they are written."""
+        mixed = self.compound(material)
+        if name in self._own_kinetics or mixed is None:
+            return reaction
+        if reaction.state == HEAT_DOSE:
+            return replace(reaction, rate=_dose(mixed))
+        moved = self._set(name).record.get("plasticiser_shift", {}).get("added_to")
+        if moved is None:
+            return reaction
+        self._gelling.add(material)
+        rate: Any = reaction.rate
+        return replace(reaction, rate=replace(rate, **{moved: getattr(rate, moved) + mixed.gel_shift}))
+
+    def kinetics_of(self, material: str) -> tuple[str, ...]:
+        """Sets that a material reacts by where the case names none: those of its record, of a plasticised compound PVC's."""
+        mixed = self.compound(material)
+        if mixed is not None:
+            return PASTE_SETS if np.all(np.asarray(mixed.parts_of("plasticiser")) > 0.0) else ()
+        record = self.material(material)
+        return () if record is None else record.kinetics
 
     def _set(self, name: str) -> KineticsSet:
         if name not in self._kinetics:
@@ -133,6 +191,9 @@ class Stuff:
         found: list[str] = []
         for record in self._materials.values():
             found += record.warnings_outside(low, high)
+        for name, mixed in self.compounds().items():
+            found += _ranges(name, low, high) + mix_words.warnings(mixed, name)
+            found += mix_words.gel_warnings(mixed, name) if name in self._gelling else []
         for kinetics in self._kinetics.values():
             found += kinetics.warnings_outside(high, low)
         for name, own in self._used.items():
@@ -145,7 +206,25 @@ class Stuff:
 
     def cautions(self) -> list[str]:
         """Cautions of the materials used."""
-        return [f"{record.name}: {text}" for record in self._materials.values() for text in record.cautions]
+        mixed = [f"{name}: {text}" for name, own in self.compounds().items() for text in mix_words.cautions(own)]
+        return [f"{record.name}: {text}" for record in self._materials.values() for text in record.cautions] + mixed
+
+
+def _dose(compound: Compound) -> HeatDose:
+    """The rate at which a compound's heat life is used up."""
+    life = compound.heat_life
+    return HeatDose(life.time, life.energy, life.temperature)
+
+
+def _ranges(name: str, low: float, high: float) -> list[str]:
+    """Said where a run leaves the temperatures for which the parts of a compound are known [K]."""
+    first, last = float(NODES[0]), float(NODES[-1])
+    return [
+        f"properties of {name}: by its parts from {first - 273.15:.0f} to {last - 273.15:.0f} degC, the run reached "
+        f"{reached - 273.15:.0f} degC (the end value was held)"
+        for reached, outside in ((low, low < first - 0.5), (high, high > last + 0.5))
+        if outside
+    ]
 
 
 def _curve(table: Any) -> float | Curve:

@@ -8,7 +8,7 @@ import numpy as np
 
 from thermokit.conduction.mesh import TIME_SHARE, Settled, settle
 from thermokit.errors import CaseError, Mistake
-from thermokit.processes import process_of
+from thermokit.processes import heat_life, process_of, start
 from thermokit.processes.base import facts_of_run
 from thermokit.processes.media import slowness
 from thermokit.results.model import LimitCheck, Provenance, Result
@@ -75,10 +75,16 @@ def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) 
     """A history with its outcomes, limits, warnings and cautions."""
     history = solved.history
     course = process.course(solved.edges)
-    layers = [(name, thickness) for name, thickness, *_ in process.layers() if name in course.shown or not course.body]
+    solved_as = {layer.name: layer.thickness for leg in reversed(solved.travel.legs) for layer in leg.layers}
+    layers = [
+        (name, solved_as.get(name, thickness) if course.changes else thickness)
+        for name, thickness, *_ in process.layers()
+        if name in course.shown or not course.body
+    ]
     ends = np.cumsum([0.0, *(float(thickness) for _, thickness in layers)])
     finished = history.ending.status == "finished"
     facts = process.facts(solved.travel, solved.edges, solved.tolerance) if finished else facts_of_run(history)
+    outcomes = process.outcomes(history, facts) if history.ends else []
     return Result(
         provenance=provenance(case),
         history=history,
@@ -87,13 +93,19 @@ def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) 
         span_names=tuple(span.name for span in course.spans),
         layer_names=tuple(name for name, _ in layers),
         layer_edges=tuple(float(x) for x in ends),
-        outcomes=tuple(process.outcomes(history, facts)) if history.ends else (),
+        outcomes=(*outcomes, *(heat_life.outcomes(process, facts, outcomes) if finished else ())),
         limits=limit_checks(process, history, facts),
         probes=probes(case, history),
-        warnings=(*mesh_warnings(case, solved), *heat_warnings(history), *process.warnings(history)),
+        warnings=(
+            *mesh_warnings(case, solved),
+            *heat_warnings(history),
+            *(start.warnings(case, course) if case.earlier is not None else ()),
+            *process.warnings(history),
+            *(heat_life.warnings(process, facts) if finished else ()),
+        ),
         cautions=tuple(process.cautions()),
         remarks=tuple(process.remarks(history, facts)) if finished else (),
-        study=process.study(facts) | study,
+        study=process.study(facts) | start.study(case) | study,
         fields=process.fields(solved.travel, facts, solved.edges, solved.tolerance) if finished else (),
     )
 

@@ -14,6 +14,7 @@ from thermokit.processes import sheet_hand, sheet_judgement, sheet_map, sheet_pl
 from thermokit.processes.base import Facts, Hand, Limit, Plain, facts_of_batch, facts_of_run
 from thermokit.processes.media import Stuff, typical
 from thermokit.processes.sheet_course import SHEET, sheet_course
+from thermokit.processes.start import begun
 from thermokit.stations.panels import SheetView, bands_of_sheet
 
 if TYPE_CHECKING:
@@ -120,11 +121,9 @@ class SheetProcess(Plain):
             )
         return self._view
 
-    def typical_temperature(self) -> float:
-        """Temperature that stands for the sheet where one number must: between stock and the middle of its window [K]."""
-        bounds = sheet_judgement.window(self)
-        start = float(np.mean(self.case.sheet.start))
-        goal = [float(np.mean(b)) for b in bounds if b is not None]
+    def typical_temperature(self) -> Any:
+        """Temperature that stands for the sheet while it is heated: between stock and the middle of its window [K]."""
+        start, goal = self.case.sheet.start, [b for b in sheet_judgement.window(self) if b is not None]
         return (start + sum(goal) / len(goal)) / 2.0 if goal else start + 60.0
 
     def reactions(self) -> tuple[Reaction, ...]:
@@ -135,6 +134,8 @@ class SheetProcess(Plain):
             found.append(Reaction("sag_state", Softening(sheet.sag.rate, sheet.sag.softening)))
         if sheet.dose is not None:
             found.append(Reaction("heat_dose", HeatDose(sheet.dose.time, sheet.dose.energy, sheet.dose.reference)))
+        else:
+            found += self.stuff.reactions((), sheet.material)
         return tuple(found)
 
     def layers(self) -> Sequence[tuple[str, Any, Any, int | None]]:
@@ -154,14 +155,16 @@ class SheetProcess(Plain):
 
     def course(self, edges: Sequence[Array]) -> Course:
         """What the sheet passes through."""
-        return sheet_course(self, self.named(edges))
+        return begun(sheet_course(self, self.named(edges)), self.case)
 
-    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float) -> Memory:
+    def memory(
+        self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
+    ) -> Memory:
         """The tools as many shots have left them, where answers are those of the settled state."""
         shots = self.case.shots
         if shots is None or not shots.settled:
             return {}
-        return sheet_shots.settled_tools(self, edges, cases, tolerance).memory
+        return sheet_shots.settled_tools(self, edges, cases, tolerance, near).memory
 
     # -- for the judgement -----------------------------------------------------------------------------------------
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from thermokit.conduction.course import Course
 from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Series, Span
 from thermokit.stations.air import air_face
@@ -14,6 +16,7 @@ from thermokit.stations.tools import open_face, tool_layer, touch_face
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from thermokit.case.sheet_stations import Touch
     from thermokit.conduction.problem import Array
     from thermokit.processes.sheet import SheetProcess
 
@@ -63,8 +66,8 @@ def sheet_course(process: SheetProcess, edges: Mapping[str, Array]) -> Course:
         leg = _Leg(
             upper=tools[with_body["upper"].tool] if "upper" in with_body else None,
             lower=tools[with_body["lower"].tool] if "lower" in with_body else None,
-            upper_contact=with_body["upper"].contact if "upper" in with_body else None,
-            contact=with_body["lower"].contact if "lower" in with_body else None,
+            upper_contact=_joint(with_body.get("upper")),
+            contact=_joint(with_body.get("lower")),
             thickness=thickness,
             area=area,
         )
@@ -80,20 +83,24 @@ def sheet_course(process: SheetProcess, edges: Mapping[str, Array]) -> Course:
 def _problem(process: SheetProcess, leg: _Leg, edges: Array) -> Problem:
     sheet = process.case.sheet
     own = Layer(
-        process.stuff.medium(sheet.material), leg.thickness, edges, sheet.start, contact=_constant(leg.contact),
+        process.stuff.medium(sheet.material), leg.thickness, edges, sheet.start, contact=leg.contact,
         reactions=process.reactions(), name=SHEET,
     )  # fmt: skip
     layers = [own]
     if leg.upper is not None:
-        layers.insert(0, replace(leg.upper, contact=_constant(leg.upper_contact)))
+        layers.insert(0, replace(leg.upper, contact=leg.upper_contact))
     if leg.lower is not None:
         layers.append(leg.lower)
     return Problem(tuple(layers), tuple(leg.spans))
 
 
-def _constant(contact: Any) -> Any:
-    """A contact between layers does not change within a leg; the case allows no time table there."""
-    return contact.value[-1] if isinstance(contact, Series) else contact
+def _joint(touch: Touch | None) -> Any:
+    """Conductance to a tool that has a body, a mean over the face: what does not touch passes no heat (sheet_skin warns)."""
+    if touch is None:
+        return None
+    # a contact between layers does not change within a leg; the case allows no time table there
+    contact = touch.contact.value[-1] if isinstance(touch.contact, Series) else touch.contact
+    return contact if np.ndim(touch.share) == 0 and float(touch.share) == 1.0 else contact * touch.share
 
 
 def _span(process: SheetProcess, station: Any, edges: Array, thickness: Any, with_body: dict[str, Any]) -> Span:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from thermokit.processes.sheet import SheetProcess
 
 ZERO = 273.15
+SIDES = ("upper", "lower")
 EVEN = 1e3  # times the conductivity: a sheet without a gradient
 PANEL_STEPS = np.arange(-300.0, 201.0, 20.0)  # K, panel temperatures tried when no window is open
 POWER_STEPS = np.arange(0.3, 1.71, 0.1)  # times the power
@@ -73,7 +74,7 @@ def _heating(process: SheetProcess, edges: Sequence[Array], number: int) -> Hand
     span = process.course(edges).spans[number]
     width = np.diff(process.named(edges)[SHEET]) * thickness
     heat = sum(_flux(side, face) for side in (span.inner, span.outer)) + _depth_flux(span, face, width)
-    if heat <= 0.0:
+    if heat <= 0.0 or goal <= start:
         return None
     medium = process.stuff.medium(sheet.material)
     cp = sensible_mean(medium.specific_heat, start, goal)
@@ -192,37 +193,77 @@ def _cooling(process: SheetProcess, edges: Sequence[Array], number: int) -> Hand
         ratio = process.ratio(other)
         thickness = thickness if ratio is None else thickness / float(np.ravel(ratio)[0])
     k = typical(medium.conductivity)
-    sides = [_cooler(process, station, side, (start + release) / 2) for side in ("upper", "lower")]
+    sides = [cooler(process, station, side, (start + release) / 2) for side in SIDES]
     conductance = [1.0 / (1.0 / h + thickness / (3.0 * k)) if h > 0.0 else 0.0 for h, _ in sides]
     total = sum(conductance)
     if total <= 0.0:
         return None
-    cooler = sum(u * t for u, (_, t) in zip(conductance, sides, strict=True)) / total
-    if not cooler < release < start:
+    cold = sum(u * t for u, (_, t) in zip(conductance, sides, strict=True)) / total
+    if not cold < release < start:
         return None
     cp = sensible_mean(medium.specific_heat, release, start)
-    value = typical(medium.density) * cp * thickness / total * float(np.log((start - cooler) / (release - cooler)))
+    value = typical(medium.density) * cp * thickness / total * float(np.log((start - cold) / (release - cold)))
     formula = (
         f"t = rho cp L/U ln[(T0 - Tc)/(Tr - Tc)] = {typical(medium.density):.0f} x {cp:.0f} x {1e3 * thickness:.3g} mm / "
-        f"{total:.0f} W/m2/K x ln[({start - ZERO:.0f} - {cooler - ZERO:.0f})/({release - ZERO:.0f} - {cooler - ZERO:.0f})]"
+        f"{total:.0f} W/m2/K x ln[({start - ZERO:.0f} - {cold - ZERO:.0f})/({release - ZERO:.0f} - {cold - ZERO:.0f})]"
         f", U of upper and lower side {conductance[0]:.0f} and {conductance[1]:.0f} W/m2/K"
     )
-    effects = [Effect("the gradient through the sheet", _even)]
+    parts = {side: u / h if h > 0.0 else 1.0 for side, u, (h, _) in zip(SIDES, conductance, sides, strict=True)}
+    effects = [Effect("a gradient other than L/3k on each side", _as_resistance(number, parts))]
     if _varies(medium):
         effects.append(Effect("specific heat that changes with temperature (and crystallising)", _plain(cp)))
-    return Hand(value, formula, tuple(effects))
+    return Hand(value, formula, tuple(effects), of_earliest=True)
 
 
-def _cooler(process: SheetProcess, station: Any, side: str, mean: float) -> tuple[float, float]:
-    """(coefficient [W/m2/K], temperature [K]) of what cools a side; a tool with a body counts with its start."""
+def _as_resistance(number: int, parts: dict[str, float]) -> Callable[[Course], Course]:
+    """A sheet without a gradient, and what cools its sides in a station weakened to ``parts`` of it."""
+
+    def weaker(face: Face, part: float) -> Face:
+        exchange = tuple(replace(e, coefficient=_times(e.coefficient, part)) for e in face.exchange)
+        radiation = tuple(replace(r, factor=r.factor * part) for r in face.radiation)
+        return replace(face, exchange=exchange, radiation=radiation)
+
+    def changed(course: Course) -> Course:
+        legs, first = [], 0
+        for leg in _even(course).legs:
+            inside, first = number - first, first + len(leg.spans)
+            if 0 <= inside < len(leg.spans):
+                layers, spans = list(leg.layers), list(leg.spans)
+                at = next(i for i, layer in enumerate(layers) if layer.name == SHEET)
+                if at > 0:
+                    joint = layers[at - 1]
+                    layers[at - 1] = replace(joint, contact=joint.contact * parts["upper"])  # type: ignore[operator]
+                else:
+                    spans[inside] = replace(spans[inside], inner=weaker(spans[inside].inner, parts["upper"]))
+                if at < len(layers) - 1:
+                    joint = layers[at]
+                    layers[at] = replace(joint, contact=joint.contact * parts["lower"])  # type: ignore[operator]
+                else:
+                    spans[inside] = replace(spans[inside], outer=weaker(spans[inside].outer, parts["lower"]))
+                leg = replace(leg, layers=tuple(layers), spans=tuple(spans))
+            legs.append(leg)
+        return replace(course, legs=tuple(legs))
+
+    return changed
+
+
+def cooler(process: SheetProcess, station: Any, side: str, mean: float) -> tuple[float, float]:
+    """(coefficient [W/m2/K], temperature [K]) of what cools a side; a tool with a body counts with its water, or its start."""
     touch = station.touches.get(side)
-    if touch is not None:
-        tool = process.case.tools[touch.tool]
-        face = tool.temperature if tool.temperature is not None else tool.start
-        return float(np.ravel(_first(touch.contact))[0]) * float(touch.share), float(np.ravel(_first(face))[0])
-    air = float(_first(station.air.temperature))
-    radiation = 4.0 * float(np.ravel(station.emissivity)[0]) * STEFAN_BOLTZMANN * ((mean + air) / 2) ** 3
-    return float(_first(station.air.coefficient)) + radiation, air
+    air, coefficient = 0.0, 0.0
+    if station.air is not None:
+        air = float(np.ravel(_first(station.air.temperature))[0])
+        radiation = 4.0 * float(np.ravel(station.emissivity)[0]) * STEFAN_BOLTZMANN * ((mean + air) / 2) ** 3
+        coefficient = float(np.ravel(_first(station.air.coefficient))[0]) + radiation
+    if touch is None:
+        return coefficient, air
+    tool = process.case.tools[touch.tool]
+    face = tool.temperature
+    if face is None:
+        face = tool.back.temperature if tool.back is not None else tool.start
+    free = 0.0 if tool.has_body else 1.0 - float(touch.share)
+    own, beside = float(np.ravel(_first(touch.contact))[0]) * float(touch.share), free * coefficient
+    return own + beside, (own * float(np.ravel(_first(face))[0]) + beside * air) / (own + beside)
 
 
 # -- what changes ------------------------------------------------------------------------------------------------------
@@ -272,11 +313,18 @@ def openers(process: SheetProcess) -> list[tuple[str, dict[str, Any], Any]]:
         for name, tool in process.case.tools.items()
         if tool.temperature is not None and not isinstance(tool.temperature, Series)
     }
-    if fixed:
-        hottest = max(fixed.values())
-        steps = TOOL_STEPS[(TOOL_STEPS != 0.0) & (min(fixed.values()) + TOOL_STEPS > 273.15)]
+    behind = {
+        f"tools.{name}.back.temperature": float(np.ravel(tool.back.temperature)[0])
+        for name, tool in process.case.tools.items()
+        if tool.back is not None
+    }
+    for words, cooled in (("tools at {} degC", fixed), ("what cools the tools' backs at {} degC", behind)):
+        if not cooled:
+            continue
+        steps = TOOL_STEPS[(TOOL_STEPS != 0.0) & (min(cooled.values()) + TOOL_STEPS > 273.15)]
         if len(steps):
-            found.append(("tools at {} degC", {p: v + steps for p, v in fixed.items()}, hottest + steps - ZERO))
+            shown = max(cooled.values()) + steps - ZERO
+            found.append((words, {p: v + steps for p, v in cooled.items()}, shown))
     return found
 
 
@@ -310,6 +358,10 @@ def shifts(process: SheetProcess) -> list[tuple[str, dict[str, Any]]]:
     if mains:
         found.append((f"mains at {100 * LOW_MAINS:g} % of their voltage", mains))
     return found
+
+
+def _times(value: Any, factor: float) -> Any:
+    return Series(value.time, tuple(v * factor for v in value.value)) if isinstance(value, Series) else value * factor
 
 
 def _first(value: Any) -> Any:

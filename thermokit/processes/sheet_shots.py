@@ -13,6 +13,7 @@ from thermokit.conduction.follow import follow
 from thermokit.conduction.follow_batch import follow_batch
 from thermokit.conduction.problem import Curve, DepthSource
 from thermokit.conduction.slow_map import linear_map
+from thermokit.errors import SolveError
 from thermokit.processes.sheet_course import SHEET
 from thermokit.results.model import Axis, Field, Outcome
 from thermokit.stations.tools import idle, tool_layer
@@ -28,9 +29,12 @@ if TYPE_CHECKING:
 ZERO = 273.15
 SETTLED = 0.01  # K, how well the settled state is found
 WITHIN = 0.5  # K, of the settled state: shots from there on count as settled
-MOVES = 0.05  # K, the last step towards it in a batch
-MOST = 8  # steps of a batch: settings far from any window may not settle, and need not
+MOVES = 0.3  # K, the last step towards it in a batch: it leaves about a tenth of that
+MOST = 8  # steps of a batch
+ALIKE = 0.1  # of the logarithm of a length: shots that last as long share a slope
+SHORTEST = 1e-3  # s, below which lengths are alike
 STILL = 1e-3  # K a shot: a tool that moves less is followed no further
+NEVER = "cool the tools' backs or open faces, or ask for the first shot with settled = false in [shots]"
 
 
 @dataclass(frozen=True)
@@ -107,16 +111,32 @@ class _Shot:
         legs = [recalled(leg, self.sheet) if i == 0 else leg for i, leg in enumerate(self.on.legs)]
         return linear_map([*legs, *self.idle], list(self.tools), self.cases)
 
-    def slope_of_one(self) -> Array:
-        """The same of the case in the middle of a batch, (n, n)."""
+    def slopes_by_length(self) -> tuple[Array, Any]:
+        """The same of a batch, one for all shots that last about as long: (slopes (k, n, n), which of them (cases,))."""
         assert self.cases is not None
         legs = [recalled(leg, self.sheet) if i == 0 else leg for i, leg in enumerate(self.on.legs)]
-        return linear_map([_case_of(leg, self.cases // 2, self.cases) for leg in (*legs, *self.idle)], list(self.tools))
+        parts = (*legs, *self.idle)
+        # all parts of a shot may matter by themselves: a long wait is not a long touch
+        lengths = np.array(
+            [
+                np.broadcast_to(sum(np.asarray(span.duration, float) for span in part.spans), (self.cases,))
+                for part in parts
+            ]
+        )
+        rounded = np.round(np.log(np.maximum(lengths, SHORTEST)) / ALIKE)
+        _, which = np.unique(rounded, axis=1, return_inverse=True)
+        which = np.ravel(which)
+        slopes = []
+        for group in range(int(which.max()) + 1):
+            members = np.flatnonzero(which == group)
+            one = int(members[np.argsort(lengths[:, members].sum(axis=0), kind="stable")[len(members) // 2]])
+            slopes.append(linear_map([_case_of(part, one, self.cases) for part in parts], list(self.tools)))
+        return np.array(slopes), which
 
 
 def _part(course: Course, first: int, last: int) -> Course:
     areas = course.areas[first:last] if course.areas else ()
-    return Course(course.legs[first:last], course.body, areas)
+    return Course(course.legs[first:last], course.body, areas, before=course.before)
 
 
 def _case_of(part: Any, case: int, cases: int, name: str = "") -> Any:
@@ -146,33 +166,60 @@ def _profile(start: Any, cells: int, cases: int | None) -> Array:
     return np.array(np.broadcast_to(values[None] if values.ndim == 1 else values, (cells, cases or 1)))
 
 
-def settled_tools(process: SheetProcess, edges: Sequence[Array], cases: int | None, tolerance: float) -> Warm:
-    """The tools at the touch of a shot that repeats itself, found by a few shots (:mod:`thermokit.conduction.cyclic`)."""
+def settled_tools(
+    process: SheetProcess, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
+) -> Warm:
+    """The tools at the touch of a shot that repeats itself, found by a few shots (:mod:`thermokit.conduction.cyclic`).
+
+    near : the tools of a similar single run, to begin from in a batch.
+    """
     shot = _Shot(process, edges, cases, tolerance)
     if cases is None:
-        found = settled_many(shot, shot.start, shot.slope(), SETTLED)
+        try:
+            found = settled_many(shot, shot.start, shot.slope(), SETTLED)
+        except ValueError as met:
+            raise SolveError("the tools never settle: nothing takes their heat from shot to shot", NEVER) from met
+        if not found.reached[0]:
+            still = f"after {found.evaluations} steps about {float(found.error[0]):.2g} K are left"
+            raise SolveError(f"the state of the tools in which every shot is alike was not found: {still}", NEVER)
         memory = shot._memory(found.profile[:, 0])
         return Warm(memory, found.evaluations, found.reached, found.slope, found.profile)
-    return _of_many(shot, cases)
+    return _of_many(shot, cases, near)
 
 
-def _of_many(shot: _Shot, cases: int) -> Warm:
-    """The tools of a batch: steps with one slope for all cases, until no case moves by more than MOVES.
+def _of_many(shot: _Shot, cases: int, near: Memory | None = None) -> Warm:
+    """The tools of a batch: steps with one slope for all shots of about the same length, until no case moves by more than MOVES.
 
-    A slope of its own for every case would take more memory and time than the shots that it saves.
+    A slope of its own for every case would take more memory and time than the shots that it saves. A case that is not
+    settled by then is not a number, and counts as one that could not be computed.
     """
-    slope = shot.slope_of_one()
-    back = np.linalg.inv(np.eye(len(slope)) - slope)
+    slopes, which = shot.slopes_by_length()
+    back = [_inverse(np.eye(len(slope)) - slope) for slope in slopes]
     x = shot.start
+    if near and set(shot.tools) <= set(near):
+        own = shot._stacked({name: near[name].temperature for name in shot.tools})
+        x = np.repeat(own[:, None], cases, axis=1) if len(own) == len(x) else x
     moved = np.full(cases, np.inf)
     evaluations = 0
     while evaluations < MOST and np.any(moved > MOVES):
-        step = back @ (shot(x) - x)
+        off = shot(x) - x
         evaluations += 1
-        step = np.where(np.isfinite(step), step, 0.0)  # a case that cannot be computed fails in its own run
+        off = np.where(np.isfinite(off), off, 0.0)  # a case that cannot be computed fails in its own run
+        step = np.empty_like(off)
+        for group, inverse in enumerate(back):
+            step[:, which == group] = inverse @ off[:, which == group]
         x = x + step
         moved = np.abs(step).max(axis=0)
-    return Warm(shot._memory(x), evaluations, moved <= MOVES, slope, x)
+    x = np.where(moved <= MOVES, x, np.nan)
+    return Warm(shot._memory(x), evaluations, moved <= MOVES, slopes[int(which[0])], x)
+
+
+def _inverse(matrix: Array) -> Array:
+    """The inverse, all infinite where there is none: a deviation then stays for ever."""
+    try:
+        return np.asarray(np.linalg.inv(matrix), float)
+    except np.linalg.LinAlgError:
+        return np.full_like(matrix, np.inf)
 
 
 def shot_fields(process: SheetProcess, edges: Sequence[Array], tolerance: float) -> list[Field]:
@@ -215,27 +262,36 @@ def shot_fields(process: SheetProcess, edges: Sequence[Array], tolerance: float)
         out.append(
             Field(f"shots/release_temperature{end}", axis, "degC", release[name] - ZERO, f"face of {name} at release")
         )
-    out.append(Field("shots/hottest_at_release", axis, "degC", hottest - ZERO, "hottest plane of the middle of the sheet at release"))
+    words = "hottest plane of the middle of the sheet at release"
+    out.append(Field("shots/hottest_at_release", axis, "degC", hottest - ZERO, words))
     return out
 
 
 def outcomes(process: SheetProcess, edges: Sequence[Array], tolerance: float) -> list[Outcome]:
-    """The settled state of the tools, and how long it takes to get there."""
-    if process.case.shots is None:
+    """The settled state of the tools, and how long it takes to get there; None where they never settle."""
+    shots = process.case.shots
+    if shots is None:
         return []
-    warm = settled_tools(process, edges, None, tolerance)
     shot = _Shot(process, edges, None, tolerance)
+    warm: Warm | None = None
+    number: float | None = None
+    try:
+        warm = settled_tools(process, edges, None, tolerance)
+        slope = warm.slope[..., 0] if warm.slope.ndim == 3 else warm.slope
+        number = float(shots_until_settled(slope, shot.start[:, 0], warm.profile[:, 0], WITHIN))
+    except SolveError:
+        pass  # only the first shot was asked for, else the run would not have come so far
     out = []
-    own = warm.memory
     for name in shot.tools:
-        face = own[name].temperature[-1 if shot._upper(name) else 0]
+        face = None
+        if warm is not None:
+            face = float(warm.memory[name].temperature[-1 if shot._upper(name) else 0]) - ZERO
         words = f"face of {name} when the sheet touches, once shot after shot is alike"
-        out.append(Outcome(f"settled_{name}_temperature", float(face) - ZERO, "degC", words))
-    slope = warm.slope[..., 0] if warm.slope.ndim == 3 else warm.slope
-    number = (
-        float(shots_until_settled(slope, shot.start[:, 0], warm.profile[:, 0], WITHIN)) if warm.reached[0] else None
-    )
-    out.append(Outcome("shots_until_settled", number, "1", f"shots until the tools are within {WITHIN:g} K of that"))
+        out.append(Outcome(f"settled_{name}_temperature", face, "degC", words))
+    words = f"shots until the tools are within {WITHIN:g} K of that"
+    if number is not None and number > shots.count:
+        words += f": more than the {shots.count} that are made"
+    out.append(Outcome("shots_until_settled", number, "1", words))
     return out
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.processes import sheet_hand
 from thermokit.processes.media import typical
 from thermokit.results.model import Outcome
 
@@ -168,17 +169,41 @@ def warnings(process: SheetProcess, history: History) -> list[str]:
     found = []
     if process.release is None:
         return []
-    forming = getattr(process.record, "forming", None) or {}
-    given = process.case.limits.release_temperature
-    release = given if given is not None else forming.get("release_high")
-    for name, tool in process.case.tools.items():
-        face = tool.temperature
-        if release is not None and isinstance(face, float) and face >= float(np.ravel(release)[0]):
-            found.append(
-                f"tool {name} at {face - ZERO:.0f} degC is hotter than the release temperature "
-                f"{float(np.ravel(release)[0]) - ZERO:.0f} degC: the face on it is never cool enough to release"
-            )
-    return found
+    for station in process.case.stations:
+        for side, touch in getattr(station, "touches", {}).items():
+            share = float(np.ravel(touch.share)[0])
+            if share < 1.0 and process.case.tools[touch.tool].has_body:
+                found.append(
+                    f"{station.name}: {100 * share:.0f} % of the {side} face touches {touch.tool}, a tool with a body: no heat is "
+                    "counted through the rest of that face; a tool of one temperature counts the air on it"
+                )
+    return found + _never_released(process)
+
+
+def _never_released(process: SheetProcess) -> list[str]:
+    """Said where the sheet stays too hot however long it lies there: hottest face in the steady state of the last tool station."""
+    bound = next((limit.bound for limit in process.limits() if limit.name == "release_temperature"), None)
+    station: Any = process.case.stations[process.release]  # type: ignore[index]
+    if bound is None or any(process.case.tools[touch.tool].has_body for touch in station.touches.values()):
+        return []
+    release = float(np.ravel(bound)[0])
+    medium = process.stuff.medium(process.case.sheet.material)
+    thickness = float(np.ravel(process.case.sheet.thickness)[0]) / _areas(process)
+    (upper, upper_air), (lower, lower_air) = (
+        sheet_hand.cooler(process, station, s, release) for s in ("upper", "lower")
+    )
+    if upper <= 0.0 or lower <= 0.0:
+        hottest = lower_air if upper <= 0.0 else upper_air
+    else:
+        resistance = 1.0 / upper + thickness / typical(medium.conductivity) + 1.0 / lower
+        flux = (upper_air - lower_air) / resistance
+        hottest = max(upper_air - flux / upper, lower_air + flux / lower)
+    if hottest < release:
+        return []
+    return [
+        f"however long it stays in {station.name}, a face of the sheet keeps {hottest - ZERO:.0f} degC, and the release "
+        f"temperature is {release - ZERO:.0f} degC: cool the tool"
+    ]
 
 
 def remarks(process: SheetProcess, history: History, facts: Facts) -> list[str]:

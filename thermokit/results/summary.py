@@ -139,13 +139,16 @@ def spoken_head(name: str) -> str:
 
 
 def _study(found: Any) -> list[str]:
-    """The plain numbers and words of what a study adds; what is nested in it stays in the file and in the JSON."""
+    """The plain numbers, words and lists of words of what a study adds; what is nested stays in the file and in the JSON."""
     found = plain(found)
     if not isinstance(found, dict):
         return []
     unit = str(found.get("unit") or "")
     rows = []
     for name, value in found.items():
+        if isinstance(value, list) and all(isinstance(entry, str) for entry in value):
+            rows += [("" if i else name.replace("_", " "), "", entry) for i, entry in enumerate(value)]
+            continue
         if name == "unit" or isinstance(value, dict | list):
             continue
         if isinstance(value, int | float) and not isinstance(value, bool):

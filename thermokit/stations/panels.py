@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["SheetView", "Sight", "air_span_in_depth", "bands_of_sheet", "panels_span", "sight"]
 
 SIDES = ("upper", "lower")
+COLDEST = 1.0  # K, of a source: what is colder sends nothing, but has no spectrum either
 
 
 def bands_of_sheet(sheet: SheetSection, record: Any) -> Bands | None:
@@ -93,7 +94,7 @@ def _in_depth(
     A source that warms up keeps the spread over depth of its last temperature; its strength goes with T^4.
     """
     assert view.bands is not None
-    bands, path = view.bands, float(np.mean(view.path))
+    bands, path = view.bands, view.path
     wide = np.ndim(thickness) == 1
     depth = np.asarray(edges)[:, None] * thickness if wide else np.asarray(edges) * thickness
     width = np.diff(depth, axis=0)
@@ -106,9 +107,9 @@ def _in_depth(
         for share, temperature in ((own.panel, own.hot), (own.rest, own.around)):
             if not np.any(np.asarray(share) > 0.0):
                 continue
-            last = temperature.value[-1] if isinstance(temperature, Series) else temperature
-            fallen = np.asarray(share) * STEFAN_BOLTZMANN * np.asarray(last) ** 4
-            taken = share_in_cells(bands, depth, bands.weights(np.asarray(last)), path, behind, side=lit)  # type: ignore[arg-type]
+            last = np.maximum(temperature.value[-1] if isinstance(temperature, Series) else temperature, COLDEST)
+            fallen = np.asarray(share) * STEFAN_BOLTZMANN * last**4
+            taken = share_in_cells(bands, depth, bands.weights(last), path, behind, side=lit)  # type: ignore[arg-type]
             sources.append(DepthSource(_by_volume(taken, fallen, width), _strength(temperature, last)))
         whole = np.asarray(own.panel) + np.asarray(own.rest)
         given_off = share_in_cells(bands, depth, bands.weights(view.typical), path, behind, side=lit)  # type: ignore[arg-type]

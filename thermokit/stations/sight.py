@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from thermokit.exchange.bands import Bands
 
 ROUNDS = 60
+STEP = 400.0  # K, of a warm-up for which its nodes are laid out: the same for all panels, zones and cases
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +38,7 @@ class SheetView:
 
     length, width : of the blank [m] or None; emissivity : of its faces; bands : absorption in depth, None for an opaque
     sheet; path : mean length of a ray over depth; x, y : places (m,) [m]; tiled : spreads (m,) over the cases of a batch;
-    typical : temperature that stands for the sheet while it is heated [K].
+    typical : temperature that stands for the sheet while it is heated [K], a number or (cases,).
     """
 
     length: Any
@@ -48,7 +49,7 @@ class SheetView:
     x: Array
     y: Array
     tiled: Callable[[Array], Any]
-    typical: float
+    typical: Any
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,18 +107,19 @@ def _given(station: PanelsStation, panel: PanelEntry, view: SheetView) -> Sight:
         return factor * STEFAN_BOLTZMANN * (t**4 - view.typical**4) + h * (t - air)
 
     most = None if panel.installed is None else supplied(panel.installed, 1.0, _mains(station), panel.back_loss)
+    held = np.ones(1, bool)
     if panel.set_by == "power":
         assert most is not None
         wanted = _balance(off, most * np.asarray(panel.power))
     else:
         wanted = panel.zones("temperature")[0][0]
-        if most is not None and not isinstance(wanted, Series):
-            wanted = np.minimum(np.asarray(wanted) + panel.trim, _balance(off, most))
-        elif not isinstance(wanted, Series):
-            wanted = wanted + panel.trim
+        if not isinstance(wanted, Series):
+            wanted = np.asarray(wanted) + panel.trim
+            if most is not None:
+                held = np.ravel(off(wanted) <= most * (1.0 + 1e-9))[:1]
+                wanted = np.minimum(wanted, _balance(off, most))
     hot = _in_time(panel, wanted)
     zones = np.atleast_1d(np.asarray(_first(hot) if isinstance(wanted, Series) else wanted, float).ravel()[:1])
-    held = np.array([most is None or panel.set_by == "power" or bool(np.ravel(off(zones[0]) <= most * (1 + 1e-9))[0])])
     return Sight(
         _plain(factor), hot, 0.0, station.air.temperature, None, _plain(factor * (1.0 - np.asarray(panel.emissivity))),
         zones, np.atleast_1d(np.ravel(off(zones[0]))[:1]), held,
@@ -141,8 +143,18 @@ def _in_time(panel: PanelEntry, wanted: Any) -> Varying:
         return Series(wanted.time, tuple(v + panel.trim for v in wanted.value))
     if panel.initial is None or panel.time_constant is None:
         return _number(wanted)
-    times, values = warm_up(wanted, panel.initial, panel.time_constant)
-    return Series(tuple(_plain(t) for t in times), tuple(_plain(v) for v in values))
+    times, left = _warming()
+    constant, step = panel.time_constant, panel.initial - np.asarray(wanted)
+    return Series(tuple(_plain(t * constant) for t in times), tuple(_plain(wanted + step * share) for share in left))
+
+
+def _warming() -> tuple[Array, Array]:
+    """Nodes of exp(-t/time_constant), (nodes,) each: t in time constants, and the share of the step that is left.
+
+    Laid out for one step, so that a panel's curve does not depend on the zones and cases beside it.
+    """
+    times, left = warm_up(0.0, STEP, 1.0)
+    return times, left / STEP
 
 
 def _number(value: Any) -> Varying:
@@ -166,7 +178,7 @@ def _geometric(station: PanelsStation, panel: PanelEntry, view: SheetView) -> Si
     shape = panel.shape
     assert panel.size is not None
     reflectance = station.oven.reflectance if station.oven is not None else 0.0
-    emissivity = view.emissivity if view.bands is None else _clear_emissivity(view, panel)
+    emissivity = view.emissivity if view.bands is None else _clear_emissivity(view)
     geometry = [
         *panel.size,
         panel.gap,
@@ -177,7 +189,7 @@ def _geometric(station: PanelsStation, panel: PanelEntry, view: SheetView) -> Si
         view.length,
         view.width,
     ]
-    cases = max(_cases([*geometry, *_heat_inputs(station, panel)], m), 1)
+    cases = max(_cases([*geometry, *_heat_inputs(station, panel, view)], m), 1)
     rows = np.stack([_of_cases(v, m, cases) for v in geometry], axis=1)
     distinct, which = np.unique(rows, axis=0, return_inverse=True)
     which = np.ravel(which)
@@ -220,11 +232,10 @@ def _time(t: Array, m: int) -> Any:
     return float(t) if np.ndim(t) == 0 else np.repeat(t, m)
 
 
-def _clear_emissivity(view: SheetView, panel: PanelEntry) -> float:
-    """For the reflections between panel and clear sheet: all that the sheet does not throw back."""
+def _clear_emissivity(view: SheetView) -> Any:
+    """For the reflections between panel and clear sheet: all that its face does not throw back, a number or (cases,)."""
     assert view.bands is not None
-    r = view.bands.reflectance
-    return float(1.0 - np.mean(r if r.ndim == 1 else r[:, 0]))
+    return _plain(1.0 - view.bands.reflectance.mean(axis=0))
 
 
 def _reach(row: Array, shape: tuple[int, int], view: SheetView) -> PanelReach:
@@ -232,17 +243,23 @@ def _reach(row: Array, shape: tuple[int, int], view: SheetView) -> PanelReach:
         float, row
     )
     zoned = ZonedPanel(length, width, gap, shape[0], shape[1], (across, along))
-    return panel_reach(zoned, view.x, view.y, panel_emissivity, emissivity, reflectance, (own_length, own_width))
+    # places are those of the first case; a sheet of another size has them at the same shares of its sides
+    x, y = view.x * (own_length / _of_first(view.length)), view.y * (own_width / _of_first(view.width))
+    return panel_reach(zoned, x, y, panel_emissivity, emissivity, reflectance, (own_length, own_width))
 
 
-def _heat_inputs(station: PanelsStation, panel: PanelEntry) -> list[Any]:
+def _of_first(value: Any) -> float:
+    return float(np.ravel(value)[0])
+
+
+def _heat_inputs(station: PanelsStation, panel: PanelEntry, view: SheetView) -> list[Any]:
     """Inputs that decide the zones' temperatures, as far as they are numbers."""
     table = panel.zones(panel.set_by)
     found = [value for line in table for value in line if not isinstance(value, Series)]
     mains = [station.mains.actual, station.mains.rated] if station.mains is not None else []
     more = [panel.trim, panel.installed, panel.initial, panel.time_constant, panel.back_loss, *mains]
     air = [_first(station.air.temperature), _first(station.air.coefficient), _first(surroundings(station))]
-    return [value for value in (*found, *more, *air) if value is not None]
+    return [value for value in (*found, *more, *air, view.typical) if value is not None]
 
 
 def _cases(values: list[Any], m: int) -> int:
@@ -267,23 +284,24 @@ def _zone_temperatures(
     table = [value for line in panel.zones(panel.set_by) for value in line]
     alive = np.array([zone for line in panel.alive for zone in line])
     setting = np.stack([of(_first(value)) for value in table], axis=1)
-    air, walls, h = (of(_first(v)) for v in (station.air.temperature, surroundings(station), station.air.coefficient))
+    given = (station.air.temperature, surroundings(station), station.air.coefficient, view.typical)
+    air, walls, h, sheet = (of(_first(v)) for v in given)
     bounded = panel.installed is not None or not np.all(alive)
     if panel.set_by == "temperature":
         setting = setting + of(panel.trim)[:, None]
     if panel.set_by == "temperature" and not bounded:
-        around = Surroundings(reach, view.typical, float(walls[0]), float(air[0]), float(h[0]))
+        around = Surroundings(reach, float(sheet[0]), float(walls[0]), float(air[0]), float(h[0]))
         power = np.stack([around.needed(setting[0])] * len(setting))
         return setting, power, np.ones(setting.shape, bool)  # held
     # a panel without installed power holds what it is set to: all but its dead zones
     installed = of(panel.installed) if panel.installed is not None else np.full(len(at), 1e9)
     most = supplied(installed, 1.0, of(_mains(station)), of(panel.back_loss))
-    inputs = np.column_stack([setting, most, air, walls, h])
+    inputs = np.column_stack([setting, most, air, walls, h, sheet])
     distinct, which = np.unique(inputs, axis=0, return_inverse=True)
     zones, power, held = (np.empty((len(distinct), len(alive))) for _ in range(3))
     for i, row in enumerate(distinct):
-        own, full, t_air, t_walls, coefficient = row[:-4], row[-4], row[-3], row[-2], row[-1]
-        around = Surroundings(reach, view.typical, t_walls, t_air, coefficient)
+        own, (full, t_air, t_walls, coefficient, t_sheet) = row[:-5], row[-5:]
+        around = Surroundings(reach, t_sheet, t_walls, t_air, coefficient)
         if panel.set_by == "power":
             power[i] = np.where(alive, own, 0.0) * full
             zones[i] = zone_temperatures(around, power[i])
@@ -305,12 +323,9 @@ def _zones_in_time(panel: PanelEntry, zones: Array, at: Any, m: int, cases: int)
     if panel.initial is None or panel.time_constant is None:
         return None, zones[None]
     initial, constant = _of_cases(panel.initial, m, cases), _of_cases(panel.time_constant, m, cases)
-    if np.ptp(constant) == 0.0:
-        times, values = warm_up(zones, initial[at][:, None], float(constant[0]))
-        return times, values
-    # time constants that differ by case: one shape of curve for all, in units of each constant
-    times, values = warm_up(zones, initial[at][:, None], 1.0)
-    return times[:, None] * constant[None, :], values
+    times, left = _warming()
+    values = zones + (initial[at][:, None] - zones) * left[:, None, None]
+    return times * constant[0] if np.ptp(constant) == 0.0 else times[:, None] * constant, values
 
 
 def _over_the_middle(station: PanelsStation, panel: PanelEntry, view: SheetView) -> Sight:

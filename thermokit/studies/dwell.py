@@ -31,6 +31,7 @@ LOW, HIGH = 0.1, 36_000.0  # s, bounds of the search where the case gives none
 FINE_MESH = 65  # edges of a layer above which shares of parts are found on half the cells
 LOOSE = 0.05  # K, local error that is enough for them
 LOOKS = 3  # for places that decide a window
+NEAR_KELVIN, NEAR_SHARE = 3.0, 0.2  # a limit missed by more on the grid has no window between its settings
 ENOUGH = 0.1  # a window of this share of the dwell is worth opening; common practice, no source
 
 
@@ -176,6 +177,15 @@ def run_at(case: Any, found: Dwell, progress: Callable[[float], None] | None = N
     return judged(filled, process, settled(filled, process, progress), {"dwell": found.as_json()})
 
 
+def window_of(case: Any) -> Window:
+    """The window alone, without what moves it and why: for a case with something to find and limits."""
+    from thermokit.case import sought_path
+
+    path = sought_path(case)
+    assert path is not None
+    return _settle(case, path, *_bounds(case, path), lambda share: None)[1]
+
+
 def _bounds(case: Any, path: str) -> tuple[float, float]:
     sought = case.value(path)
     low = float(sought.low) if sought.low is not None else LOW
@@ -195,10 +205,12 @@ def _settle(case: Any, path: str, low: float, high: float, told: Any) -> tuple[Q
     for _ in range(2):
         guess = window.middle if window.middle is not None else window.nearest_miss()[0]
         filled = case.with_values({path: guess})
-        finer = settled(filled, process_of(filled)).edges
+        inside = process_of(filled)
+        finer = settled(filled, inside).edges
+        question = replace(question, near=inside.memory(question.edges, None, tolerance) or None)
         if all(len(a) >= len(b) for a, b in zip(question.edges, finer, strict=True)):
             break
-        question = Question(case, path, finer, tolerance)
+        question = Question(case, path, finer, tolerance, near=inside.memory(finer, None, tolerance) or None)
         window = find_window(question, low, high)
         told(0.3)
     return _at_worst_places(question, window, low, high)
@@ -274,33 +286,38 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
     hand = process.hand(question.edges)
     if hand is None:
         return None
-    middle = window.middle
+    edge_of = _earliest if hand.of_earliest else _of_window
+    middle = edge_of(window)
     if middle is None:
         return HandCheck(hand.value, hand.formula, "the model finds no window to compare it with")
-    parts = [f"the model's middle of the window is {middle:.1f} s, {_percent(middle, hand.value)} of the formula"]
+    edge = "earliest" if hand.of_earliest or window.latest is None else "middle of the window"
+    parts = [f"the model's {edge} is {middle:.1f} s, {_percent(middle, hand.value)} of the formula"]
     if question.places is not None:
         question = replace(question, places=None)
-        one = find_window(question, *_near(middle, LOW, HIGH), points=17).middle
+        one = edge_of(find_window(question, *_near(middle, LOW, HIGH), points=17))
         words = f"{one:.1f} s ({one - middle:+.1f} s)" if one is not None else "no window"
-        parts.append(f"for the middle of the sheet alone it would be {words}")
+        parts.append(f"for the middle alone it would be {words}")
         middle = one if one is not None else middle
     for effect in hand.effects:
-        other = find_window(
-            replace(question, transform=effect.without),
-            *_near(middle, LOW, HIGH),
-            points=17,
-        ).middle
+        without = replace(question, transform=effect.without)
+        other = edge_of(find_window(without, *_near(middle, LOW, HIGH), points=17))
         words = f"{other:.1f} s ({other - middle:+.1f} s)" if other is not None else "no window"
         parts.append(f"without {effect.words} it would be {words}")
-    every = _all_off(hand)
-    other = find_window(
-        replace(question, transform=every),
-        *_near(middle, LOW, HIGH),
-        points=17,
-    ).middle
+    every = replace(question, transform=_all_off(hand))
+    other = edge_of(find_window(every, *_near(middle, LOW, HIGH), points=17))
     if other is not None:
         parts.append(f"without all of these {other:.1f} s")
     return HandCheck(hand.value, hand.formula, "; ".join(parts))
+
+
+def _earliest(window: Window) -> float | None:
+    """Where the window begins."""
+    return window.earliest
+
+
+def _of_window(window: Window) -> float | None:
+    """What a hand formula is held against: the middle of the window, its beginning where it has no end."""
+    return window.earliest if window.latest is None else window.middle
 
 
 def _all_off(hand: Hand) -> Any:
@@ -322,6 +339,8 @@ def _opens_with(question: Question, process: Process, window: Window, low: float
     limit, margin = min(margins, key=lambda pair: pair[1])
     amount = f"{-margin:.2g}" + ("" if limit.margin_unit == "1" else f" {limit.margin_unit}")
     miss = f"no window: the nearest miss is at {at:.4g} s, where {limit.name} ({limit.required}) is missed by {amount}"
+    coarse = [_coarser(cut) for cut in question.edges]
+    question = replace(question, edges=coarse, tolerance=max(question.tolerance, LOOSE), near=None)
     for words, values, shown in process.openers():
         found = _first_opening(question, values, len(shown), low, high)
         if found is None:
@@ -334,20 +353,29 @@ def _opens_with(question: Question, process: Process, window: Window, low: float
     return f"{miss}; limits further apart by that much would open one"
 
 
+def _coarser(cut: Any) -> Any:
+    """A mesh that suits advice: every second edge, until few are left."""
+    while len(cut) > FINE_MESH and len(cut) % 2:
+        cut = cut[::2]
+    return cut
+
+
 def _first_opening(
     question: Question, values: dict[str, Any], count: int, low: float, high: float
 ) -> tuple[int, float, float | None] | None:
     """(index, earliest, latest) of the value nearest to the present one that opens a useful window."""
     settings = np.geomspace(low, high, 49)
     tiled = {path: np.repeat(np.asarray(v), len(settings)) for path, v in values.items()}
-    _, margins = question.margins(np.tile(settings, count), tiled)
-    worst = np.where(np.isnan(margins), -np.inf, margins).min(axis=0).reshape(count, len(settings)).max(axis=1)
+    limits, margins = question.margins(np.tile(settings, count), tiled)
+    # a coarse grid of settings may miss a narrow window by about as much
+    near = np.array([NEAR_KELVIN if limit.margin_unit == "K" else NEAR_SHARE for limit in limits])[:, None]
+    worst = np.where(np.isnan(margins), -np.inf, margins / near).min(axis=0).reshape(count, len(settings)).max(axis=1)
     path = next(iter(values))
     present = float(question.case.value(path))
     order = np.argsort(np.abs(np.asarray(values[path]) - present), kind="stable")
     narrow = None
     for i in order:
-        if worst[i] < -3.0:  # K: a coarse grid of settings may miss a narrow window by about as much
+        if worst[i] < -1.0:
             continue
         here = {p: float(np.asarray(v)[i]) for p, v in values.items()}
         window = find_window(replace(question, values=here), low, high, points=49)

@@ -88,7 +88,7 @@ def _margins(found: Dwell) -> list[str]:
     for margin in found.margins:
         unit = "" if margin.unit == "1" else f" {margin.unit}"
         to = "to the edge of the window" if margin.unit == "s" else "to the limit"
-        digits = 3 if margin.unit == "1" else 1
+        digits = {"1": 3, "1/s": 4}.get(margin.unit, 1)
         lines.append(f"  {margin.limit:<{wide}}  {margin.value:>7.{digits}f}{unit}  {to}")
     if found.shares is not None:
         good, broken = found.shares.at(found.recommended)

@@ -78,6 +78,7 @@ def against_fipy(course: Course, rows: Array, tolerance: float, memory: Memory, 
     """
     some = with_ends(rows[np.unique(np.linspace(0, len(rows) - 1, ROWS + 1).round().astype(int))], course.spans)
     travel = followed(course, some[some > 0.0], tolerance, memory)
+    course = course.as_followed(travel.legs)
     steps = max(4, STEPS * SPANS // max(SPANS, len(course.spans)))
     legs = _legs(course, travel, steps)
     for leg in legs:

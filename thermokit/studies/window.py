@@ -19,7 +19,7 @@ from thermokit.processes.base import facts_of_batch
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from thermokit.conduction.course import Course
+    from thermokit.conduction.course import Course, Memory
     from thermokit.conduction.problem import Array
     from thermokit.processes.base import Facts, Limit, Process
 
@@ -32,7 +32,7 @@ class Question:
     """A case, the path of the setting that is sought, and how it is solved.
 
     values : other inputs that are changed, path -> number; transform : the course without an effect; places : which
-    places of the part are solved (see :func:`thermokit.processes.process_of`).
+    places of the part are solved (see :func:`thermokit.processes.process_of`); near : what layers remember in a similar run.
     """
 
     case: Any
@@ -42,6 +42,7 @@ class Question:
     values: Mapping[str, Any] = field(default_factory=dict)
     transform: Callable[[Course], Course] | None = None
     places: Any = None
+    near: Memory | None = None
 
     def margins(self, settings: Array, values: Mapping[str, Any] | None = None) -> tuple[tuple[Limit, ...], Array]:
         """(limits, margins (limits, settings)) in one batch; NaN where a run did not finish.
@@ -75,7 +76,9 @@ class Question:
         if self.transform is not None:
             course = self.transform(course)
         cases = len(settings) * places
-        travel = follow_batch(course, cases, self.tolerance, process.memory(self.edges, cases, self.tolerance))
+        travel = follow_batch(
+            course, cases, self.tolerance, process.memory(self.edges, cases, self.tolerance, self.near)
+        )
         return process, facts_of_batch(travel)
 
 
@@ -179,6 +182,6 @@ def _all_met(settings: Array, margins: Array, at: float, own: int | None) -> boo
         if np.any(np.isnan(pair)):
             return False
         value = pair[0] + (at - settings[i]) / (settings[i + 1] - settings[i]) * (pair[1] - pair[0])
-        if value < 0.0:
+        if value < -1e-9 * float(np.abs(pair).max()):  # two limits may have the same edge, to round-off
             return False
     return True

@@ -1,0 +1,514 @@
+"""A case that begins from the result of an earlier run: the mapping conserves, two runs joined are one run."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import h5py
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from thermokit.case import load_case, parse_case, resolved_text
+from thermokit.conduction.follow import follow
+from thermokit.conduction.follow_batch import follow_batch
+from thermokit.conduction.remap import remapped
+from thermokit.errors import CaseError
+from thermokit.processes import process_of
+from thermokit.processes.run import run_case
+from thermokit.results.model import Result
+from thermokit.results.read import read
+from thermokit.results.write import write
+
+# -- the mapping -------------------------------------------------------------------------------------------------------
+
+MESH = st.lists(st.floats(0.05, 1.0), min_size=1, max_size=12).map(
+    lambda widths: np.concatenate([[0.0], np.cumsum(widths)]) / sum(widths)
+)
+
+
+@settings(max_examples=80, deadline=None)
+@given(MESH, MESH, st.sampled_from([1, 2, 3]), st.floats(0.0, 2.0), st.integers(0, 10_000))
+def test_content_is_conserved_and_nothing_new_is_hottest(
+    first: np.ndarray, second: np.ndarray, power: int, inner: float, seed: int
+) -> None:
+    values = np.random.default_rng(seed).uniform(300.0, 500.0, len(first) - 1)
+    old, new = first + inner, second + inner
+    faces = (values[0] + 3.0, None)
+    found = remapped(values, old, new, power, faces)
+    volumes = np.diff(old**power), np.diff(new**power)
+    assert (found * volumes[1]).sum() == pytest.approx((values * volumes[0]).sum(), rel=1e-11)
+    assert found.max() <= max(values.max(), values[0] + 3.0) + 1e-6
+    assert found.min() >= values.min() - 1e-6
+
+
+def test_the_same_cells_keep_their_values() -> None:
+    edges, values = np.array([0.0, 0.1, 0.5, 1.0]), np.array([1.0, 5.0, 2.0])
+    assert np.array_equal(remapped(values, edges, edges.copy(), 2), values)
+
+
+def test_a_straight_line_is_kept() -> None:
+    """Averages of 3 + 2x over the new cells, exactly; the faces are known."""
+    old, new = np.linspace(0.0, 1.0, 6), np.linspace(0.0, 1.0, 18)
+    middle = (new[1:] + new[:-1]) / 2
+    found = remapped(3.0 + (old[1:] + old[:-1]), old, new, 1, (3.0, 5.0))
+    assert found == pytest.approx(3.0 + 2.0 * middle, rel=1e-12)
+
+
+def test_order_two() -> None:
+    """A smooth monotone profile, exp(x): errors fall by four when the old cells are halved."""
+
+    def error(cells: int) -> float:
+        old, new = np.linspace(0.0, 1.0, cells + 1), np.linspace(0.0, 1.0, 4 * cells + 1)
+        means = np.diff(np.exp(old)) / np.diff(old)
+        exact = np.diff(np.exp(new)) / np.diff(new)
+        return float(np.abs(remapped(means, old, new, 1, (1.0, np.e)) - exact).max())
+
+    assert 1.8 < np.log2(error(20) / error(40)) < 2.2
+
+
+def test_an_end_without_a_face() -> None:
+    """Drawn on from the neighbour: a straight line is kept; within its bounds; and the content stays."""
+    old, new = np.linspace(0.0, 1.0, 6), np.linspace(0.0, 1.0, 18)
+    middle = (new[1:] + new[:-1]) / 2
+    line = (old[1:] + old[:-1]) / 2
+    assert remapped(line, old, new, 1, bounds=(0.0, 1.0)) == pytest.approx(middle, rel=1e-12)
+    steep = np.array([0.0, 0.02, 0.9, 1.0, 1.0])
+    found = remapped(steep, old, new, 1, bounds=(0.0, 1.0))
+    assert found.min() >= 0.0 and found.max() <= 1.0
+    assert found.sum() / len(found) == pytest.approx(steep.mean(), rel=1e-12)
+
+
+def test_other_stretches_are_refused() -> None:
+    with pytest.raises(ValueError, match="same stretch"):
+        remapped(np.array([1.0]), np.array([0.0, 1.0]), np.array([0.0, 2.0]))
+
+
+# -- two runs joined ---------------------------------------------------------------------------------------------------
+
+BAND = """\
+title = "Band of compound on a roll, then in air"
+process = "body"
+[body]
+shape = "{shape}"
+{radius}
+start = "25 degC"
+[[body.layers]]
+name = "band"
+material = "fender"
+thickness = "4 mm"
+cells = {cells}
+kinetics = ["pvc_paste_gelation", "pvc_paste_fusion"]
+[[body.layers]]
+name = "backing"
+material = "pp"
+thickness = "2 mm"
+cells = 16
+[materials.fender.recipe]
+resin = 100
+plasticiser = {{ kind = "dop", parts = 60 }}
+stabiliser = {{ parts = 2.5 }}
+"""
+ROLL = """\
+[[stations]]
+name = "roll"
+duration = "150 s"
+[stations.inner]
+contact = { coefficient = "600 W/m2/K", temperature = "190 degC" }
+"""
+AIR = """\
+[[stations]]
+name = "air"
+duration = "80 s"
+[stations.outer]
+convection = { coefficient = "60 W/m2/K", air = "25 degC" }
+"""
+ACCURACY = '[accuracy]\ntemperature = "0.02 K"\n'
+PLANE = {"shape": "plane", "radius": "", "cells": 24}
+
+
+def on_disc(text: str, folder: Path, name: str) -> tuple[Result, Path]:
+    """Result of a case and its file."""
+    case_file = folder / f"{name}.toml"
+    case_file.write_text(text, encoding="utf-8")
+    result = run_case(load_case(case_file))
+    assert result.status == "finished"
+    write(result, case_file.with_suffix(".h5"))
+    return result, case_file.with_suffix(".h5")
+
+
+def begun_from(text: str, file: str = "first.h5") -> str:
+    """The same case begun from a result: without the start of the body."""
+    process = text[text.index("process = ") :].split("\n")[0]
+    return text.replace(process, f'{process}\nstart_from = "{file}"').replace('start = "25 degC"\n', "")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("runs")
+
+
+@pytest.fixture(scope="module")
+def first(folder: Path) -> Result:
+    """A band after the roll."""
+    return on_disc(BAND.format(**PLANE) + ROLL + ACCURACY, folder, "first")[0]
+
+
+@pytest.mark.parametrize("shape", ["plane", "cylinder"])
+def test_two_runs_joined_are_one_run(shape: str, tmp_path: Path) -> None:
+    """With pp behind it, which melts and crystallises on two curves: temperature, gel, fusion, dose, crystalline share."""
+    body = BAND.format(shape=shape, radius='inner_radius = "20 mm"' if shape != "plane" else "", cells=24)
+    whole = run_case(parse_case(body + ROLL + AIR + ACCURACY))
+    on_disc(body + ROLL + ACCURACY, tmp_path, "first")
+    second, _ = on_disc(begun_from(body) + AIR + ACCURACY, tmp_path, "second")
+    one, two = whole.history.ends[-1], second.history.ends[-1]
+    assert two.temperature == pytest.approx(one.temperature, abs=0.02)
+    assert list(two.states) == list(one.states)
+    assert {"gel_degree", "fusion_degree", "heat_dose", "crystalline_share"} <= set(one.states)
+    for name, value in one.states.items():
+        assert two.states[name] == pytest.approx(value, abs=2e-4, nan_ok=True), name
+    # heat of the second run is what the second station of the whole took
+    assert second.history.heat.stored == pytest.approx(-second.history.heat.left, rel=1e-9)
+
+
+def test_dose_goes_on(folder: Path, first: Result) -> None:
+    second, _ = on_disc(begun_from(BAND.format(**PLANE)) + ROLL + ACCURACY, folder, "again")
+    doses = [{o.name: o.value for o in result.outcomes} for result in (first, second)]
+    assert 0.0 < doses[0]["heat_dose"] < doses[1]["heat_dose"]
+    assert doses[1]["heat_life_left"] < doses[0]["heat_life_left"]
+
+
+def test_other_cells_hold_the_same_heat(folder: Path, first: Result) -> None:
+    """sum T dx of the first row of the second run, on a mesh that the solver chose."""
+    text = begun_from(BAND.format(**PLANE)).replace("cells = 24\n", "").replace("cells = 16\n", "") + AIR
+    second = run_case(parse_case(text, str(folder / "x.toml")))
+    end = first.history.ends[-1]
+    content = (end.temperature * np.diff(first.history.edges)).sum()
+    assert len(second.history.centres) != len(first.history.centres)
+    row = second.history.temperature[0]
+    assert (row * np.diff(second.history.edges)).sum() == pytest.approx(content, rel=1e-12)
+    assert second.history.time[0] == 0.0
+
+
+def test_by_share_of_another_thickness_is_said(folder: Path, first: Result) -> None:
+    text = begun_from(BAND.format(**PLANE)).replace('thickness = "4 mm"', 'thickness = "3 mm"') + AIR
+    second = run_case(parse_case(text, str(folder / "x.toml")))
+    assert any("was 4 mm and is 3 mm" in w for w in second.warnings)
+    band = slice(0, 24)
+    assert second.history.temperature[0][band] == pytest.approx(first.history.ends[-1].temperature[band], rel=1e-12)
+
+
+def test_in_their_order_where_names_differ(folder: Path, first: Result) -> None:
+    text = begun_from(BAND.format(**PLANE)).replace('"band"', '"sheet"').replace('"backing"', '"web"') + AIR
+    case = parse_case(text, str(folder / "x.toml"))
+    assert {name: held.name for name, held in case.earlier.taken.items()} == {"sheet": "band", "web": "backing"}
+
+
+def test_a_layer_of_its_own_beside_it(folder: Path, first: Result) -> None:
+    """What the result does not hold begins with its own start, or with the body's."""
+    body = begun_from(BAND.format(**PLANE)).replace('"backing"', '"cover"')
+    with pytest.raises(CaseError, match=r"body\.layers\.1\.start: missing"):
+        parse_case(body + AIR, str(folder / "x.toml"))
+    text = body.replace('material = "pp"', 'material = "pp"\nstart = "40 degC"') + AIR
+    second = run_case(parse_case(text, str(folder / "x.toml")))
+    assert second.history.temperature[0][24:] == pytest.approx(np.full(16, 313.15))
+    assert second.history.temperature[0][:24] == pytest.approx(first.history.ends[-1].temperature[:24])
+
+
+def test_a_state_that_is_not_followed_on_is_said(folder: Path, first: Result) -> None:
+    text = begun_from(BAND.format(**PLANE)).replace('"fender"', '"pvc_plasticised"') + AIR
+    text = text.replace('kinetics = ["pvc_paste_gelation", "pvc_paste_fusion"]\n', "")
+    second = run_case(parse_case(text.replace("[materials.fender", "[materials.other"), str(folder / "x.toml")))
+    assert any("fusion_degree, gel_degree, heat_dose" in w and "not followed on" in w for w in second.warnings)
+
+
+def test_in_a_batch(folder: Path, first: Result) -> None:
+    """Many cases begin with the profile, as one does; a start that a study puts there moves the profile by as much."""
+    case = parse_case(begun_from(BAND.format(**PLANE)) + AIR, str(folder / "x.toml"))
+    edges = [np.linspace(0.0, 1.0, 21), np.linspace(0.0, 1.0, 13)]
+    mean = case.earlier.mean("band")
+    values = {
+        "stations.air.duration": np.array([20.0, 40.0, 80.0]),
+        "body.layers.band.start": np.array([mean, mean - 10.0, mean]),
+    }
+    many = follow_batch(process_of(case.with_values(values)).course(edges), 3, 0.004)
+    assert not many.status.any()
+    for i in range(3):
+        one = case.with_values({path: float(value[i]) for path, value in values.items()})
+        course = process_of(one).course(edges)
+        alone = follow(course, None, 0.004).history.ends[-1]
+        assert many.end_temperature[-1][:, i] == pytest.approx(alone.temperature, abs=0.02)
+        for name, value in alone.states.items():
+            assert many.end_states[name][-1][:, i] == pytest.approx(value, abs=2e-4, nan_ok=True), name
+    moved = process_of(case.with_values({"body.layers.band.start": mean - 10.0})).course(edges).before["band"]
+    plain = process_of(case).course(edges).before["band"]
+    assert moved.temperature == pytest.approx(plain.temperature - 10.0, rel=1e-12)
+
+
+def test_provenance_and_reading_only(folder: Path, first: Result) -> None:
+    import hashlib
+
+    file = folder / "first.h5"
+    before = file.read_bytes()
+    result, written = on_disc(begun_from(BAND.format(**PLANE)) + AIR, folder, "third")
+    block = read(written).study["start_from"]
+    assert block["sha256"] == hashlib.sha256(before).hexdigest()
+    assert block["case_sha256"] == first.provenance.case_sha256
+    assert block["file"] == "first.h5"
+    assert block["layers"] == {"band": "band", "backing": "backing"}
+    assert result.provenance.case_sha256 == load_case(folder / "third.toml").source.sha256
+    assert file.read_bytes() == before
+
+
+def test_what_is_read_is_what_was_written(folder: Path, first: Result) -> None:
+    """The reader of the case against the reader of results: the names in the file are those of the writer."""
+    case = parse_case(begun_from(BAND.format(**PLANE)) + AIR, str(folder / "x.toml"))
+    result = read(folder / "first.h5")
+    end = result.history.ends[-1]
+    both = np.concatenate([layer.temperature for layer in case.earlier.layers])
+    assert np.array_equal(both, end.temperature)
+    assert (case.earlier.layers[0].inner, case.earlier.layers[-1].outer) == (end.inner_face, end.outer_face)
+    assert (case.earlier.title, case.earlier.shape) == (result.provenance.title, result.shape)
+    for state in case.earlier.layers[0].states:
+        assert np.array_equal(case.earlier.layers[0].states[state], end.states[state][:24])
+
+
+def test_text_reads_back(folder: Path, first: Result) -> None:
+    case = parse_case(begun_from(BAND.format(**PLANE)) + AIR, str(folder / "x.toml"))
+    text = resolved_text(case)
+    assert 'start_from = "first.h5"' in text
+    assert parse_case(text, str(folder / "y.toml")) == case
+
+
+# -- the other kinds ---------------------------------------------------------------------------------------------------
+
+SHEET = """\
+process = "sheet"
+[sheet]
+material = "soft"
+thickness = "3 mm"
+start = "25 degC"
+length = "600 mm"
+width = "400 mm"
+[materials.soft.recipe]
+resin = 100
+plasticiser = { parts = 40 }
+stabiliser = { kind = "tin", parts = 2 }
+"""
+HEAT = """\
+[[stations]]
+name = "heat"
+kind = "panels"
+duration = "45 s"
+upper = { temperature = "420 degC", exchange = 0.6 }
+lower = { temperature = "380 degC", exchange = 0.6 }
+air = { temperature = "60 degC", coefficient = "8 W/m2/K" }
+"""
+TRANSFER = """\
+[[stations]]
+name = "transfer"
+kind = "air"
+duration = {duration}
+[stations.air]
+temperature = "23 degC"
+coefficient = "10 W/m2/K"
+"""
+TOOL = """\
+[[stations]]
+name = "form"
+kind = "tool"
+duration = "20 s"
+lower = { tool = "mould", contact = "250 W/m2/K" }
+air = { temperature = "25 degC", coefficient = "40 W/m2/K" }
+[tools.mould]
+material = "aluminium_cast"
+thickness = "12 mm"
+start = "25 degC"
+back = { coefficient = "800 W/m2/K", temperature = "15 degC" }
+[shots]
+count = 10
+between = "40 s"
+"""
+LIMITS = '[limits]\ncoldest_point = "90 degC"\nhottest_face = "200 degC"\n'
+
+
+def test_a_sheet_goes_on(tmp_path: Path) -> None:
+    transfer = TRANSFER.format(duration='"12 s"')
+    whole = run_case(parse_case(SHEET + HEAT + transfer + LIMITS))
+    on_disc(SHEET + HEAT + LIMITS, tmp_path, "first")
+    second, _ = on_disc(begun_from(SHEET) + transfer + LIMITS, tmp_path, "second")
+    one, two = ({o.name: o.value for o in result.outcomes} for result in (whole, second))
+    for name in ("coldest_point", "upper_face", "lower_face", "mean_temperature"):
+        assert two[name] == pytest.approx(one[name], abs=0.1), name
+    assert two["heat_dose"] == pytest.approx(one["heat_dose"], rel=5e-3)
+
+
+def test_a_sheet_on_a_tool_that_has_warmed_up(tmp_path: Path) -> None:
+    """The settled tool is that of sheets which come as the earlier run left them."""
+    whole = run_case(parse_case(SHEET + HEAT + TOOL + LIMITS))
+    on_disc(SHEET + HEAT + LIMITS, tmp_path, "first")
+    second, _ = on_disc(begun_from(SHEET) + TOOL + LIMITS, tmp_path, "second")
+    one, two = ({o.name: o.value for o in result.outcomes} for result in (whole, second))
+    assert two["settled_mould_temperature"] == pytest.approx(one["settled_mould_temperature"], abs=0.2)
+    assert two["release_temperature"] == pytest.approx(one["release_temperature"], abs=0.2)
+
+
+def test_a_window_of_a_sheet_that_comes_warm(tmp_path: Path) -> None:
+    """Sought in a batch; the whole way in one case gives the same answer."""
+    from thermokit.studies.dwell import dwell
+
+    sought = TRANSFER.format(duration='{ find = ["1 s", "400 s"] }')
+    limits = LIMITS + 'face_core_difference = "12 K"\n'
+    whole = dwell(parse_case(SHEET + HEAT + sought + limits))
+    on_disc(SHEET + HEAT + LIMITS, tmp_path, "first")
+    found = dwell(load_case_text(begun_from(SHEET) + sought + limits, tmp_path))
+    assert whole.latest_limit == found.latest_limit == "coldest_point"
+    assert found.earliest == pytest.approx(whole.earliest, abs=0.1)
+    assert found.latest == pytest.approx(whole.latest, rel=3e-3)
+
+
+def load_case_text(text: str, folder: Path) -> object:
+    file = folder / "sought.toml"
+    file.write_text(text, encoding="utf-8")
+    return load_case(file)
+
+
+CHARGE = """\
+process = "charge"
+[charge]
+material = "pf_compound"
+thickness = "6 mm"
+start = "25 degC"
+[mould.upper]
+temperature = "165 degC"
+[mould.lower]
+temperature = "165 degC"
+"""
+CURE = """\
+[[stations]]
+name = "{name}"
+kind = "cure"
+duration = "{time} s"
+upper = {{ contact = "3000 W/m2/K" }}
+lower = {{ contact = "3000 W/m2/K" }}
+"""
+
+
+def test_a_charge_goes_on_curing(tmp_path: Path) -> None:
+    cure = [CURE.format(name=name, time=time) for name, time in (("first", 50), ("second", 70))]
+    whole = run_case(parse_case(CHARGE + cure[0] + cure[1]))
+    on_disc(CHARGE + cure[0], tmp_path, "first")
+    second, _ = on_disc(begun_from(CHARGE) + cure[1], tmp_path, "second")
+    one, two = whole.history.ends[-1], second.history.ends[-1]
+    degrees = [end.states["cure_degree"] for end in (one, two)]
+    assert 0.05 < degrees[0].min() < 0.999
+    assert degrees[1].min() == pytest.approx(degrees[0].min(), abs=2e-3)
+    assert two.temperature.max() == pytest.approx(one.temperature.max(), abs=0.1)
+
+
+def test_from_one_kind_to_another(tmp_path: Path) -> None:
+    """A sheet off the mill, as a body, into the oven, as a sheet: one layer each, taken in their order."""
+    band = BAND.format(**PLANE)
+    alone = band[: band.index('[[body.layers]]\nname = "backing"')] + band[band.index("[materials") :]
+    first, _ = on_disc(alone + ROLL, tmp_path, "first")
+    sheet = begun_from(SHEET).replace('thickness = "3 mm"', 'thickness = "4 mm"') + HEAT + LIMITS
+    second, _ = on_disc(sheet, tmp_path, "second")
+    mean = np.average(first.history.ends[-1].temperature, weights=np.diff(first.history.edges))
+    row = second.history.temperature[0]
+    assert np.average(row, weights=np.diff(second.history.edges)) == pytest.approx(mean, rel=1e-9)
+    assert any("gel_degree" in w and "not followed on" in w for w in second.warnings)
+
+
+# -- mistakes ----------------------------------------------------------------------------------------------------------
+
+
+class TestMistakes:
+    """Plain messages, with the place in the case."""
+
+    @pytest.fixture
+    def body(self, folder: Path, first: Result) -> str:
+        return begun_from(BAND.format(**PLANE)) + AIR
+
+    def say(self, text: str, folder: Path) -> list[str]:
+        with pytest.raises(CaseError) as caught:
+            parse_case(text, str(folder / "x.toml"))
+        return [f"{m.where} {m}" for m in caught.value.mistakes]
+
+    @pytest.mark.parametrize(
+        ("file", "says"),
+        [
+            ("none.h5", "there is no such file"),
+            (".", "that is no file"),
+            ("", "that is no file"),
+            ("text.h5", "not HDF5"),
+            ("other.h5", "not the result of a thermokit run"),
+            ("cut.h5", "damaged or cut short"),
+            ("newer.h5", "newer thermokit"),
+            ("early.h5", "did not finish"),
+            ("x" * 500, "x"),
+        ],
+    )
+    def test_files(self, file: str, says: str, folder: Path, body: str) -> None:
+        (folder / "text.h5").write_text("not a result")
+        whole = (folder / "first.h5").read_bytes()
+        (folder / "cut.h5").write_bytes(whole[: len(whole) // 3])
+        with h5py.File(folder / "other.h5", "w") as other:
+            other["x"] = [1.0]
+        for name, attribute, value in (("newer", "layout_version", 99), ("early", "status", "interrupted")):
+            (folder / f"{name}.h5").write_bytes(whole)
+            with h5py.File(folder / f"{name}.h5", "r+") as changed:
+                changed.attrs[attribute] = value
+        (found,) = self.say(body.replace("first.h5", file), folder)
+        assert found.startswith("start_from ") and says in found
+
+    def test_a_start_of_its_own_beside_it(self, folder: Path, body: str) -> None:
+        text = body.replace('thickness = "4 mm"', 'thickness = "4 mm"\nstart = "30 degC"')
+        (found,) = self.say(text, folder)
+        assert found.startswith("body.layers.0.start ") and "leave this start out" in found
+        # the start of the whole body may stay: it is for layers that the result does not hold
+        parse_case(body.replace('shape = "plane"', 'shape = "plane"\nstart = "30 degC"'), str(folder / "x.toml"))
+
+    def test_layers_that_are_not_there(self, folder: Path, body: str) -> None:
+        text = body.replace('"band"', '"bend"').replace('"backing"', '"web"')
+        text += '[[body.layers]]\nname = "third"\nmaterial = "pp"\nthickness = "1 mm"\n'
+        (found,) = self.say(text.replace(AIR, "") + AIR, folder)
+        assert "(band, backing)" in found and "(bend, web, third)" in found and "did you mean band" in found
+
+    @pytest.mark.parametrize(
+        ("text", "where"), [(SHEET + HEAT, "sheet.start"), (CHARGE + CURE.format(name="a", time=60), "charge.start")]
+    )
+    def test_without_it_a_start_is_needed(self, text: str, where: str, folder: Path) -> None:
+        (found,) = self.say(text.replace('start = "25 degC"\n', ""), folder)
+        assert found.startswith(f"{where} ") and "missing" in found
+
+    def test_the_result_is_never_written_over(
+        self, folder: Path, body: str, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        from thermokit.cli import main
+
+        case_file = folder / "first_again.toml"
+        case_file.write_text(body, encoding="utf-8")
+        before = (folder / "first.h5").read_bytes()
+        with pytest.raises(SystemExit) as leaving:
+            main(["run", str(case_file), "-o", str(folder / "first.h5")])
+        assert leaving.value.code == 2
+        assert "begins from it" in capsys.readouterr().err
+        assert (folder / "first.h5").read_bytes() == before
+
+    def test_check_resolves_it(self, folder: Path, body: str, capsys: pytest.CaptureFixture[str]) -> None:
+        from thermokit.cli import main
+
+        case_file = folder / "checked.toml"
+        case_file.write_text(body, encoding="utf-8")
+        with pytest.raises(SystemExit):
+            main(["check", str(case_file), "--json"])
+        report = json.loads(capsys.readouterr().out)
+        assert 'start_from = "first.h5"' in report["resolved"]
+        assert report["start_from"]["layers"] == {"band": "band", "backing": "backing"}
+        with pytest.raises(SystemExit):
+            main(["check", str(case_file)])
+        text = capsys.readouterr().out
+        assert "# start_from: band goes on from band at" in text
+        assert parse_case(text, str(case_file)) == load_case(case_file)
