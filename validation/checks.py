@@ -125,6 +125,7 @@ def registry() -> tuple[Check, ...]:
         curing,
         decay,
         exotherm,
+        network,
         phase,
         radiation,
         shaping,
@@ -133,6 +134,19 @@ def registry() -> tuple[Check, ...]:
         thin,
     )
 
-    rooms = (decay, convective, thick, steady_states, thin, phase, radiation, cooling, curing, exotherm, shaping)
+    rooms = (
+        decay,
+        convective,
+        thick,
+        steady_states,
+        thin,
+        phase,
+        radiation,
+        cooling,
+        curing,
+        exotherm,
+        shaping,
+        network,
+    )
     checks = [check for room in rooms for check in room.CHECKS]
     return tuple(sorted(checks, key=lambda check: check.id))

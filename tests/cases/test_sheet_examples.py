@@ -65,3 +65,14 @@ def test_low_mains_take_more_time_by_the_power_that_is_missing() -> None:
     assert low.recommended is not None and rated.recommended is not None
     # the heat of the sheet is the same; (400/380)^2 = 1.108 of it where nothing is lost, more as losses stay the same
     assert 1.08 < low.recommended / rated.recommended < 1.30
+
+
+def test_compound_is_milled_in_about_the_time_of_the_trade() -> None:
+    answer, result = found("how_long_to_mill_a_pvc")
+    sound(result)
+    # common practice, no source: about ten minutes at about 160 degC, two to twelve are met with
+    assert 120.0 < answer.earliest < 900.0
+    assert 145.0 < outcome(result, "mean_temperature") < 175.0
+    # first order at the mean temperature reached: the band needs at least ln 20 / k there, and less than a third more to warm
+    k = 2e10 * math.exp(-105e3 / 8.314462618 / (outcome(result, "mean_temperature") + 273.15))
+    assert 0.8 * math.log(20.0) / k < answer.earliest < 1.5 * math.log(20.0) / k

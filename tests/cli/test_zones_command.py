@@ -43,9 +43,7 @@ def test_words_new_case_and_result(tmp_path: Path, capsys: Capsys) -> None:
     # all of the user's text is still there but the settings
     ours, theirs = (f.read_text(encoding="utf-8").splitlines() for f in (new, file))
     gone = [line for line in theirs if line not in ours]
-    assert len(gone) == 3 and all("degC" in line for line in gone), (
-        "two wordings of a row of the table, and the one value"
-    )
+    assert len(gone) == 5 and all("degC" in line for line in gone), "four rows of the table, and the one value"
     assert [line for line in ours if "operator's side" in line and "410" not in line]
     # a rerun of the written case says the same
     report = one_object(call(capsys, "run", new, "-o", tmp_path / "again.h5", "--json").out)
@@ -89,6 +87,18 @@ def test_a_target_out_of_reach(tmp_path: Path, capsys: Capsys) -> None:
     assert load_case(tmp_path / "new.toml").value("stations.heat.lower.temperature")[0][0] == pytest.approx(693.15)
     told = call(capsys, "zones", file, "--json")
     assert told.status == 1 and one_object(told.out)["zones"]["reached"] is False
+
+
+def test_says_when_the_text_cannot_be_kept(tmp_path: Path, capsys: Capsys) -> None:
+    text = EXAMPLE.read_text(encoding="utf-8")
+    begin, end = text.index("[stations.lower]"), text.index("[stations.air]")
+    inline = 'lower = { temperature = "400 degC", rows = 1, columns = 2, size = ["700 mm", "500 mm"], gap = "130 mm" }\n'
+    text = (text[:begin] + text[end:]).replace("[stations.upper]", f"{inline}[stations.upper]")
+    file = written(tmp_path)
+    file.write_text(text.replace("spots = [15, 10]", "spots = [6, 4]"), encoding="utf-8")
+    said = call(capsys, "zones", file, "-o", tmp_path / "new.toml")
+    assert said.status == 0 and "could not be edited" in said.out
+    assert load_case(tmp_path / "new.toml").stations[0].lower.shape == (1, 2)
 
 
 def test_where_it_must_not_write(tmp_path: Path, capsys: Capsys, monkeypatch: pytest.MonkeyPatch) -> None:

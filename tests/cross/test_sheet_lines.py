@@ -8,10 +8,8 @@ import numpy as np
 import pytest
 
 from tests.unit.sheets import (
+    ABS,
     CLEAR,
-    CONDUCTIVITY,
-    DENSITY,
-    HEAT,
     SIGMA,
     K,
     Lines,
@@ -27,7 +25,6 @@ from tests.unit.sheets import (
 )
 from thermokit.processes.run import run_case
 
-ABS = DENSITY, CONDUCTIVITY, HEAT
 FINE = {"accuracy": {"temperature": "0.02 K"}}
 
 

@@ -18,6 +18,7 @@ from thermokit.processes.run import run_case
 SIGMA = 5.670374419e-8  # W/m2/K4, CODATA 2018
 K = 273.15
 DENSITY, CONDUCTIVITY, HEAT = 1050.0, 0.18, 1900.0  # ABS of the worked scenarios, constant
+ABS = DENSITY, CONDUCTIVITY, HEAT
 CLEAR = 1270.0, 0.20, 1750.0  # PETG of the worked scenarios, constant
 ALUMINIUM = 2700.0, 160.0, 900.0
 

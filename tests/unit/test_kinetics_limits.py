@@ -297,6 +297,24 @@ def test_a_small_degree_grows_as_it_should_alone_and_in_a_batch(m: float, start:
     assert batch.end_states["cure_degree"][-1][:, [0, 2]] == pytest.approx(np.full((3, 2), exact), abs=5e-4)
 
 
+def test_a_vitrifying_layer_in_a_batch_is_that_of_single_runs() -> None:
+    """Held at 80 degC for 4 h: fast chemistry that freezes, with another glass transition in each case."""
+    full = np.array([450.0, 480.0, 520.0])
+
+    def held_layer(glass: GlassTransition) -> Problem:
+        reaction = Reaction("cure_degree", Vitrified(FAST, glass, 0.01), 1e5)
+        layer = Layer(Medium(1200.0, 0.2, 1500.0), 1e-3, np.linspace(0, 1, 4), 353.15, reactions=(reaction,))
+        face = Face(temperature=353.15)
+        return Problem((layer,), (Span(14400.0, face, face),))
+
+    batch = solve_batch(held_layer(GlassTransition(253.15, full, 0.5)), 3).end_states["cure_degree"][-1]
+    for case, top in enumerate(full):
+        glass = GlassTransition(253.15, float(top), 0.5)
+        alone = solve(held_layer(glass), np.array([14400.0])).states["cure_degree"][-1]
+        assert batch[:, case] == pytest.approx(alone, abs=1e-4)
+        assert alone[0] == pytest.approx(held(Vitrified(FAST, glass, 0.01), 80.0, 4.0), abs=3e-4)
+
+
 def test_from_m_of_one_a_seed_is_asked_for() -> None:
     assert [w for w in run(case_of(SINGULAR.format(m=1, n=1, start=0), duration="9 s")).warnings if "1e-4" in w]
     assert not [w for w in run(case_of(SINGULAR.format(m=1, n=1, start=1e-4), duration="9 s")).warnings if "1e-4" in w]

@@ -427,3 +427,15 @@ class TestInACase:
         )
         (gel, _) = process_of(case).stuff.reactions(("mine",), "fender")
         assert gel.rate.factor == pytest.approx(1e6)
+
+    @pytest.mark.parametrize("state", ["cure_degree", "heat_dose", "fusion_degree"])
+    def test_a_limit_on_what_nothing_grows(self, state: str) -> None:
+        text = (
+            CASE.replace('kinetics = ["pvc_paste_gelation", "pvc_paste_fusion"]\n', "")
+            + f"[limits.{state}]\nat_most = 0.5\n"
+        )
+        if state == "heat_dose":
+            parse_case(text)  # a recipe follows it unasked
+            text = text.replace('"fender"', '"pp"')
+        with pytest.raises(CaseError, match=rf"limits\.{state}: nothing in the body grows it"):
+            parse_case(text)

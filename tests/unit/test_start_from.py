@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import h5py
 import numpy as np
@@ -11,7 +13,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thermokit.case import load_case, parse_case, resolved_text
+from thermokit.case import KINDS, load_case, parse_case, resolved_text, sought_path, template
+from thermokit.case.earlier import Earlier, EarlierLayer
 from thermokit.conduction.follow import follow
 from thermokit.conduction.follow_batch import follow_batch
 from thermokit.conduction.remap import remapped
@@ -110,6 +113,11 @@ cells = 16
 resin = 100
 plasticiser = {{ kind = "dop", parts = 60 }}
 stabiliser = {{ parts = 2.5 }}
+"""
+RECIPE = """\
+[materials.fender.recipe]
+resin = 100
+plasticiser = { kind = "dop", parts = 60 }
 """
 ROLL = """\
 [[stations]]
@@ -369,7 +377,7 @@ def test_a_window_of_a_sheet_that_comes_warm(tmp_path: Path) -> None:
     assert found.latest == pytest.approx(whole.latest, rel=3e-3)
 
 
-def load_case_text(text: str, folder: Path) -> object:
+def load_case_text(text: str, folder: Path) -> Any:
     file = folder / "sought.toml"
     file.write_text(text, encoding="utf-8")
     return load_case(file)
@@ -419,6 +427,76 @@ def test_from_one_kind_to_another(tmp_path: Path) -> None:
     row = second.history.temperature[0]
     assert np.average(row, weights=np.diff(second.history.edges)) == pytest.approx(mean, rel=1e-9)
     assert any("gel_degree" in w and "not followed on" in w for w in second.warnings)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_case_can(kind: str) -> None:
+    """The starting case of each kind, with an earlier end for each of its layers: its course begins with it."""
+    case = parse_case(template(kind))
+    names = [start.layer for start in case.starts()]
+    assert names
+    layers = tuple(
+        EarlierLayer(
+            name, np.array([0.0, 1e-3, 3e-3]) + i, np.array([310.0, 330.0]), None, None, {"heat_dose": np.ones(2)}
+        )
+        for i, name in enumerate(names)
+    )
+    taken = dict(zip(names, layers, strict=True))
+    earlier = Earlier("first.h5", "", "", "", "", "plane", 0.0, layers, taken)
+    case = replace(case, start_from="first.h5", earlier=earlier)
+    path = sought_path(case)
+    process = process_of(case if path is None else case.with_values({path: 60.0}))
+    before = process.course([np.linspace(0.0, 1.0, 9) for _ in process.layers()]).before
+    assert list(before) == names
+    moved = [start.own for start in process.case.starts()]
+    for name, own in zip(names, moved, strict=True):
+        mean = (310.0 + 2 * 330.0) / 3 if own is None else own  # a start that the template has stands for a study's
+        if case.process == "dip":
+            mean = (310.0 + 2 * 330.0) / 3
+        assert before[name].temperature.mean() == pytest.approx(mean)
+        assert before[name].degrees["heat_dose"] == pytest.approx(np.ones(8))
+
+
+MILL = """\
+process = "mill"
+[band]
+material = "fender"
+thickness = "4 mm"
+start = "25 degC"
+width = "600 mm"
+kinetics = ["pvc_paste_gelation", "pvc_paste_fusion"]
+[rolls]
+diameter = "300 mm"
+front = "160 degC"
+back = "158 degC"
+speed = "18 m/min"
+friction = 1.2
+power = "2 kW"
+[[stations]]
+name = "mill"
+kind = "mill"
+duration = "6 min"
+folds = 5
+[stations.air]
+temperature = "35 degC"
+coefficient = "12 W/m2/K"
+"""
+
+
+def test_from_the_mill_into_the_press(tmp_path: Path) -> None:
+    """The stabiliser counted down through both: what was used up on the mill is where the press begins."""
+    recipe = RECIPE + "stabiliser = { parts = 2.5 }\n"
+    first, _ = on_disc(MILL + recipe, tmp_path, "first")
+    alone = BAND.format(**PLANE)
+    body = begun_from(alone[: alone.index('[[body.layers]]\nname = "backing"')])
+    second, _ = on_disc(body + recipe + ROLL, tmp_path, "press")
+    mill, press = first.history.ends[-1], second.history
+    for state in ("heat_dose", "gel_degree", "fusion_degree"):
+        content = (mill.states[state] * np.diff(first.history.edges)).sum()
+        assert (press.states[state][0] * np.diff(press.edges)).sum() == pytest.approx(content, rel=1e-9, abs=1e-15)
+    # 150 s more at up to 190 degC of the 3400 s that 2.5 parts stand there
+    more = press.ends[-1].states["heat_dose"].max() - mill.states["heat_dose"].max()
+    assert 0.0 < more < 150.0 / 3400.0
 
 
 # -- mistakes ----------------------------------------------------------------------------------------------------------

@@ -1,7 +1,4 @@
-"""Evening out heater zones: the fit on problems of known optimum, then the real model against what must hold outside it.
-
-A small oven (2 x 3 zones over 6 x 4 spots) keeps the runs short.
-"""
+"""Evening out heater zones: the fit on problems of known optimum, then the real model against what must hold outside it."""
 
 from __future__ import annotations
 
@@ -12,79 +9,16 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.optimize import linprog, lsq_linear
+from zone_cases import FINE, OVEN, POWER, changed
 
-from thermokit.case import parse_case, resolved_text
-from thermokit.case.rewrite import Setting, with_zone_settings
+from thermokit.case import parse_case
 from thermokit.errors import CaseError, SolveError
-from thermokit.processes import process_of
 from thermokit.studies.run import run
 from thermokit.studies.zone_fit import fit, value
 from thermokit.studies.zone_settings import unknowns
 from thermokit.studies.zone_sheet import ZoneModel
 from thermokit.studies.zones import Zones, _sheet, zones
 from thermokit.studies.zones_words import limited_by, zones_text
-
-OVEN = """\
-# Locker lid.
-title = "Locker lid"
-process = "sheet"
-[materials.lid]
-conductivity = "0.18 W/m/K"
-density = "1050 kg/m3"
-specific_heat = "1900 J/kg/K"
-[sheet]
-material = "lid"
-thickness = "4 mm"
-start = "20 degC"
-length = "600 mm"
-width = "400 mm"
-spots = [6, 4]
-emissivity = 0.9
-[[stations]]
-name = "heat"
-kind = "panels"
-duration = "90 s"
-[stations.upper]
-temperature = "420 degC"      # as it was left
-rows = 2
-columns = 3
-size = ["700 mm", "500 mm"]
-gap = "150 mm"
-[stations.lower]
-temperature = "420 degC"
-rows = 2
-columns = 3
-size = ["700 mm", "500 mm"]
-gap = "150 mm"
-[stations.air]
-temperature = "60 degC"
-coefficient = "8 W/m2/K"
-[[stations]]
-kind = "air"
-duration = "4 s"
-[stations.air]
-temperature = "23 degC"
-coefficient = "10 W/m2/K"
-[zones]
-lowest = "200 degC"
-highest = "600 degC"
-symmetry = "none"
-target = "150 degC"
-"""
-FINE = OVEN.replace("rows = 2", "rows = 4").replace("columns = 3", "columns = 6").replace("[6, 4]", "[12, 8]")
-#: the same zones set by power; 14 kW/m2 is not enough for even corners
-POWER = (
-    OVEN.replace('temperature = "420 degC"', 'power = 0.5\ninstalled = "14 kW/m2"')
-    .replace('lowest = "200 degC"\n', "")
-    .replace('highest = "600 degC"\n', "")
-)
-
-
-def changed(text: str, *pairs: tuple[str, str]) -> str:
-    for old, new in pairs:
-        assert old in text, old
-        text = text.replace(old, new)
-    return text
 
 
 @cache
@@ -481,80 +415,3 @@ def test_other_kinds_have_no_zones() -> None:
     body = '[body]\nshape = "plane"\nstart = "20 degC"\n[[body.layers]]\nmaterial = "abs"\nthickness = "1 mm"\n'
     with pytest.raises(CaseError, match='"body" has no heater zones'):
         zones(parse_case(f'process = "body"\n{body}[[stations]]\nduration = "1 s"\n'))
-
-
-# -- the text ----------------------------------------------------------------------------------------------------------
-
-
-def rows(*texts: str) -> tuple[tuple[str, ...], ...]:
-    return tuple(tuple(f"{zone} degC" for zone in row.split()) for row in texts)
-
-
-UPPER = Setting(0, "upper", "temperature", rows("401 402 403", "404 405 406"))
-
-
-def test_comments_and_layout_stay() -> None:
-    case = parse_case(OVEN)
-    new = with_zone_settings(case, [UPPER])
-    lines, old = new.source.text.splitlines(), OVEN.splitlines()
-    gone = [line for line in old if line not in lines]
-    assert gone == ['temperature = "420 degC"      # as it was left']
-    assert "]      # as it was left" in lines
-    assert new.value("stations.heat.upper.temperature")[1][2] == pytest.approx(406 + 273.15)
-    again = with_zone_settings(new, [replace(UPPER, rows=rows("1 2 3", "4 5 6"))])
-    assert len(again.source.text.splitlines()) == len(lines), "a table keeps its lines"
-    assert "# as it was left" in again.source.text
-
-
-def test_comments_inside_a_table_stay() -> None:
-    table = 'temperature = [ # degC\r\n  ["1 degC", \'2 degC\', "3 degC"], # "near"\r\n  ["4 degC", "5 degC","6 degC",]\r\n]'
-    text = OVEN.replace("\n", "\r\n").replace('temperature = "420 degC"', table, 1)
-    new = with_zone_settings(parse_case(text), [UPPER]).source.text
-    assert new == text.replace(
-        table,
-        'temperature = [ # degC\r\n  ["401 degC", "402 degC", "403 degC"], # "near"\r\n  ["404 degC", "405 degC","406 degC",]\r\n]',
-    )
-
-
-def test_what_cannot_be_edited_is_written_resolved() -> None:
-    panel = OVEN[OVEN.index("[stations.upper]") : OVEN.index("[stations.lower]")]
-    inside = (
-        'upper = { temperature = "420 degC", rows = 2, columns = 3, size = ["700 mm", "500 mm"], gap = "150 mm" }\n'
-    )
-    case = parse_case(OVEN.replace(panel, inside))
-    new = with_zone_settings(case, [UPPER])
-    assert new.source.text == resolved_text(new)
-    assert parse_case(new.source.text) == case.with_values({"stations.heat.upper.temperature": UPPER.value})
-    built = with_zone_settings(replace(case, source=replace(case.source, text="")), [UPPER])
-    assert built == new
-
-
-def test_power_in_shares_and_one_zone() -> None:
-    text = POWER.replace("rows = 2\ncolumns = 3\n", "", 1)
-    one = Setting(0, "upper", "power", (("43.5 %",),))
-    many = Setting(0, "lower", "power", (("10 %", "20 %", "30.5 %"), ("1 %", "2 %", "3 %")))
-    new = with_zone_settings(parse_case(text), [one, many])
-    assert 'power = "43.5 %"\n' in new.source.text
-    assert new.value("stations.heat.upper.power") == pytest.approx(0.435)
-    assert new.value("stations.heat.lower.power")[0][2] == pytest.approx(0.305)
-
-
-def test_tolerances_go_over_to_the_trim() -> None:
-    text = (
-        OVEN + '[tolerances]\n"stations.heat.upper.temperature" = "± 15 K"  # measured\n"sheet.thickness" = "± 4 %"\n'
-    )
-    new = with_zone_settings(parse_case(text), [UPPER])
-    assert '"stations.heat.upper.trim" = "± 15 K"  # measured\n' in new.source.text
-    assert list(new.tolerances) == ["stations.heat.upper.trim", "sheet.thickness"]
-    assert process_of(new).limits() == (), "and it loads"
-    with pytest.raises(CaseError, match=r"put it on stations\.heat\.upper\.trim"):
-        with_zone_settings(parse_case(text + '"stations.heat.upper.trim" = "± 5 K"\n'), [UPPER])
-
-
-def test_tolerances_of_power_go_over_to_what_is_installed() -> None:
-    setting = Setting(0, "upper", "power", (("10 %", "20 %", "30 %"), ("1 %", "2 %", "3 %")))
-    text = POWER + '[tolerances]\n"stations.heat.upper.power" = "± {}"\n'
-    new = with_zone_settings(parse_case(text.format("4 %")), [setting])
-    assert list(new.tolerances) == ["stations.heat.upper.installed"]
-    with pytest.raises(CaseError, match=r"put it on stations\.heat\.upper\.installed"):
-        with_zone_settings(parse_case(text.format("0.05")), [setting])

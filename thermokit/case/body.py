@@ -172,6 +172,7 @@ class BodyCase(Case):
         if known(self.body):
             self._check_inner_face(at / "stations")
             self._check_reactions(at / "body" / "layers")
+            self._check_states(at / "limits")
         if known(self.limits, self.output) and known(self.output.probes):
             probes = [f"{p.name}_temperature" for p in self.output.probes if known(p) and known(p.name)]
             for name in self.limits:
@@ -204,6 +205,46 @@ class BodyCase(Case):
                 (at / str(i) / "kinetics").mistake(
                     f"two sets of kinetics grow {shown(state)} in this layer", "one set for each state"
                 )
+
+    def _check_states(self, at: At) -> None:
+        """A limit on a state needs a layer in which it grows."""
+        if not known(self.limits, self.body.layers, self.kinetics, self.materials):
+            return
+        wanted = [name for name in self.limits if OUTCOMES.get(name) == "fraction"]
+        if not wanted or not known(*self.body.layers):
+            return
+        grown = self._grown()
+        for name in wanted:
+            if grown is not None and name not in grown:
+                (at / name).mistake(
+                    "nothing in the body grows it",
+                    "a layer whose kinetics does",
+                    "`thermokit materials --kinetics` lists sets",
+                )
+
+    def _grown(self) -> set[str] | None:
+        """States that grow in some layer, None where a mistake hides them."""
+        from thermokit.errors import DataError
+        from thermokit.kinetics.library import load
+
+        found = set()
+        for layer in self.body.layers:
+            if not known(layer.kinetics, layer.material) or not known(*layer.kinetics):
+                return None
+            own = self.materials.get(layer.material)
+            if not known(own):
+                return None
+            if own is not None and own.recipe is not None:
+                found.add("heat_dose")
+            for name in layer.kinetics:
+                entry = self.kinetics.get(name)
+                if not known(entry) or (entry is not None and not known(entry.state)):
+                    return None
+                try:
+                    found.add(load(name).state if entry is None else f"{entry.state}_degree")
+                except DataError:
+                    return None  # told as an unknown name
+        return found
 
 
 TEMPLATE = """\

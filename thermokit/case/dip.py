@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from thermokit.case.common import Case, total
+from thermokit.case.common import Case, StartKey, total
 from thermokit.case.declare import key, known
 from thermokit.case.dip_checks import check_dip
 from thermokit.case.dip_former import FormerSection
@@ -49,6 +49,10 @@ class DipCase(Case):
         if not known(self.former) or not known(self.former.layers) or not known(*self.former.layers):
             return None
         return total([layer.thickness for layer in self.former.layers])
+
+    def starts(self) -> list[StartKey]:
+        """The layers of the former: an article that is on it already is not carried on."""
+        return [StartKey(layer.name, ("former", "start"), None, self.former.start) for layer in self.former.layers]
 
     def duration(self) -> Any:
         """Time of all stations [s]."""

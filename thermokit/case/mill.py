@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from thermokit.case.common import DURATION, Case, total
+from thermokit.case.common import DURATION, Case, StartKey, total
 from thermokit.case.declare import Section, key, known
 from thermokit.case.structure import ListOf, Named, OneOf, Sub
 from thermokit.case.stuff import TEMPERATURE, OwnKinetics
@@ -34,7 +34,10 @@ class BandSection(Section):
 
     material: str = key(LibraryName("materials"), "What it is made of; [materials.NAME.recipe] mixes a PVC compound.")
     thickness: Numeric = key(Quantity("length", above=0.0, high=0.1, example="3 mm"), "Its thickness: the nip.")
-    start: Numeric = key(TEMPERATURE, "Temperature of the compound as it is fed.")
+    start: Numeric = key(
+        TEMPERATURE, "Temperature of the compound as it is fed.", default=None,
+        default_words="must be given, unless start_from gives it",
+    )  # fmt: skip
     width: Numeric | None = key(
         _LENGTH, "Width of the band, for mass and power.", default=None, default_words="power by m2 of band only"
     )
@@ -42,6 +45,11 @@ class BandSection(Section):
         ListOf(LibraryName("kinetics"), most=10, single=True),
         "What goes on in it: gelation, fusion, heat life; one name or a list.", default=(),
     )  # fmt: skip
+
+    def check(self, at: At, given: frozenset[str]) -> None:
+        """It begins somewhere."""
+        if "start" not in given and not at.report.starts_from:
+            (at / "start").mistake("missing", TEMPERATURE.words())
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -183,6 +191,10 @@ class MillCase(Case):
     def depth(self) -> Any:
         """Thickness of the band [m]."""
         return total([self.band.thickness]) if known(self.band) else None
+
+    def starts(self) -> list[StartKey]:
+        """The band."""
+        return [StartKey("band", ("band", "start"), self.band.start)]
 
     def duration(self) -> Any:
         """Time of all stations [s]."""

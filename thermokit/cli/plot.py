@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from thermokit.results.model import Result
 
 SUFFIXES = (".png", ".svg")
-KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening")
+KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening", "wall", "oven")
 
 
 @click.command(name="plot", short_help="Draw a result: temperature against time, depth, shots, over the sheet.")
@@ -34,7 +34,7 @@ KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening")
     default="all",
     show_default=True,
     help="history: temperature against time; profile: against depth; map: over the plan of the sheet; shots: tool from "
-    "shot to shot; zones: settings evened out; cure, opening: a charge in the press. all: each that there is.",
+    "shot to shot; zones: settings evened out; cure, opening: a charge in the press; wall, oven: a dip. all: each that there is.",
 )
 def command(result_file: Path, output: Path | None, kind: str) -> None:
     """Draw the result file RESULT.
@@ -65,6 +65,7 @@ def command(result_file: Path, output: Path | None, kind: str) -> None:
 def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
     """What can be drawn of a result, by kind."""
     from thermokit.figures.cure import drawings as of_charge
+    from thermokit.figures.dip import drawings as of_dip
     from thermokit.figures.history import draw_history
     from thermokit.figures.profile import draw_profile
     from thermokit.figures.sheet_map import draw_sheet_map, has_sheet_map
@@ -78,4 +79,4 @@ def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
         found["shots"] = draw_shots
     if has_zones(result):
         found["zones"] = draw_zones
-    return found | of_charge(result)
+    return found | of_charge(result) | of_dip(result)

@@ -25,6 +25,7 @@ def command(case_file: Path, output: Path | None, kept: Path | None, as_object: 
 
     The exit status is 1 where the target cannot be reached; what is printed and written is then the best that can be had.
     """
+    from thermokit.case.rewrite import is_as_written
     from thermokit.cli.progress import Progress
     from thermokit.cli.target import check_new_case, check_target
     from thermokit.studies.run import as_case
@@ -55,6 +56,8 @@ def command(case_file: Path, output: Path | None, kept: Path | None, as_object: 
         from thermokit.studies.zones_words import zones_text
 
         click.echo(zones_text(found, output))
+        if output is not None and not is_as_written(case, found.case):
+            click.echo("\nThe text of the case could not be edited: the new case is written with all its defaults.")
         for words, file in (("New case", output), ("Result file", kept)):
             if file is not None:
                 click.echo(f"\n{words}: {file}")

@@ -42,8 +42,8 @@ def _words(dome: Dome) -> str:
         end = f"bursts at {dome.limit_pressure / 1e3:.3g} kPa, reached {1e3 * dome.limit_height:.3g} mm high"
     stays = "" if dome.stable else "; PAST ITS LIMIT POINT: only a stop or a shut valve holds it"
     return (
-        f"ring {2e3 * dome.ring_radius:.4g} mm across, blank {1e3 * dome.blank_thickness:.3g} mm, height {1e3 * dome.height:.4g} mm, "
-        f"held by {dome.pressure / 1e3:.3g} kPa\n{end}{stays}"
+        f"ring {2e3 * dome.ring_radius:.4g} mm across, blank {1e3 * dome.blank_thickness:.3g} mm, "
+        f"height {1e3 * dome.height:.4g} mm, held by {dome.pressure / 1e3:.3g} kPa\n{end}{stays}"
     )
 
 

@@ -116,6 +116,8 @@ def _draw_line(panel: Axes, fit: KineticsFit) -> None:
     panel.set_ylabel("ln(rate/peak²) [ln(1/K/s)]")
     if line is None:
         panel.text(0.5, 0.5, "no line: it takes ramps\nat two and more rates", transform=panel.transAxes, ha="center")
+        panel.set_xticks([])
+        panel.set_yticks([])
         return
     x = 1e3 * line.x
     ends = np.array([x.min(), x.max()]) + np.array([-0.06, 0.06]) * np.ptp(x)
@@ -144,7 +146,7 @@ def _draw_energy(panel: Axes, fit: KineticsFit) -> None:
     panel.set_xlim(0.0, 1.0)
     middle, spread = float(np.median(energy)), float(np.percentile(np.abs(energy - np.median(energy)), 90))
     room = max(2.5 * spread, 0.12 * middle)  # a wild end does not flatten the rest
-    panel.set_ylim(min(middle - room, middle - 10.0), max(middle + room, middle + 10.0))
+    panel.set_ylim(max(0.0, middle - max(room, 10.0)), middle + max(room, 10.0))
     panel.set_xlabel("degree of cure [1]")
     panel.set_ylabel("activation energy [kJ/mol]")
     panel.set_title(f"Vyazovkin, {fit.energies_from}; bars: ± one standard error", loc="left", fontsize=10)

@@ -19,6 +19,7 @@ from thermokit.processes import dip_hand, dip_judgement, dip_outcomes, dip_remar
 from thermokit.processes.base import Facts, Hand, Limit, Plain, facts_of_batch, facts_of_run
 from thermokit.processes.dip_course import coat_name, dip_course, heights_of, paste_name, sides_of
 from thermokit.processes.media import Stuff, typical
+from thermokit.processes.start import begun
 from thermokit.stations.dip import soaked
 
 if TYPE_CHECKING:
@@ -239,7 +240,7 @@ class DipProcess(Plain):
 
     def reactions(self) -> tuple[Reaction, ...]:
         """What happens in the paste, and the clock of ``limits.held``."""
-        found = self.stuff.reactions(self.case.paste.kinetics)
+        found = self.stuff.reactions(self.case.paste.kinetics, self.case.paste.material)
         held = self.case.limits.held
         return found if held is None else (*found, Reaction(HELD, Held(held.temperature, held.time)))
 
@@ -303,7 +304,7 @@ class DipProcess(Plain):
         for name in self.shown():
             self._cells[name] = slice(first, first + len(named[name]) - 1)
             first = self._cells[name].stop
-        return dip_course(self, named)
+        return begun(dip_course(self, named), self.case)
 
     def cells(self, *names: str) -> Array:
         """Numbers of the cells of some layers in the body."""

@@ -137,11 +137,28 @@ def _typical_former(process: DipProcess, number: int) -> float:
     t = _one(process.case.former.start)
     for i in range(number):
         station = process.case.stations[i]
-        if not isinstance(station.duration, (int, float)) or station.kind == "dip":
+        if not isinstance(station.duration, (int, float)):
+            continue
+        if station.kind == "dip":
+            t = _dipped(process, i, t, mass)
             continue
         h, around = _surroundings(process, i, t)
         t = around + (t - around) * float(np.exp(-h * station.duration / mass))
     return t
+
+
+def _dipped(process: DipProcess, number: int, start: float, mass: float) -> float:
+    """A former after a dip [K]: T = Tb + (T0 - Tb) exp(b^2 t) erfc(b sqrt t), b = e/M, e effusivity of the paste.
+
+    A body of one temperature in contact with a deep one, Carslaw & Jaeger, Conduction of Heat in Solids, section 12.
+    """
+    from scipy.special import erfcx
+
+    paste = process.paste_medium
+    effusivity = (typical(paste.conductivity) * typical(paste.density) * typical(paste.specific_heat)) ** 0.5
+    bath = _one(process.bath_temperature(number))
+    root = effusivity / mass * _one(process.case.stations[number].duration) ** 0.5
+    return bath + (start - bath) * float(erfcx(root))
 
 
 def _surroundings(process: DipProcess, number: int, surface: float) -> tuple[float, float]:

@@ -102,9 +102,9 @@ def outcomes(process: DipProcess, history: History, facts: Facts) -> list[Outcom
                 f"gel_limit{tag}",
                 1e3 * curve.limit,
                 "mm",
-                f"gel after {curve.dwell[-1]:.0f} s{words}: no more, however long",
+                f"gel after {curve.dwell[-1]:.0f} s{words}",
             )
-            put(f"stall_time{tag}", curve.stall, "s", f"dwell from which the gel hardly grows{words}")
+            put(f"stall_time{tag}", curve.stall, "s", f"dwell from which another minute adds less than 0.1 mm{words}")
         put(
             f"front_speed{tag}",
             1e3 * curve.speed(dwell),

@@ -61,12 +61,12 @@ class OvenAir:
         axis = Axis("time", "s", self.time, "time in the oven")
         formers = Axis("former", "1", self.names, "former on the rack")
         parts = Axis("part", "1", tuple(self.heats), "what gives and takes heat")
-        name = station.replace("/", " ").strip(" .")
+        name = "".join(c if c.isalnum() else "_" for c in station)  # as a group of the result file may be called
         return [
-            Field(f"oven {name}/air", (axis,), "degC", self.air - ZERO, "air of the oven under its load"),
-            Field(f"oven {name}/faces", (axis, formers), "degC", self.faces - ZERO, "faces of the formers in it"),
+            Field(f"oven_{name}/air", (axis,), "degC", self.air - ZERO, "air of the oven under its load"),
+            Field(f"oven_{name}/faces", (axis, formers), "degC", self.faces - ZERO, "faces of the formers in it"),
             Field(
-                f"oven {name}/heat",
+                f"oven_{name}/heat",
                 (parts,),
                 "kJ",
                 np.array([1e-3 * v for v in self.heats.values()]),

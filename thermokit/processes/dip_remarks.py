@@ -9,7 +9,7 @@ import numpy as np
 
 from thermokit.case.dip_checks import FUSION
 from thermokit.processes import dip_judgement
-from thermokit.processes.dip_wall import wall_curves
+from thermokit.processes.dip_wall import LEAST, wall_curves
 from thermokit.processes.media import typical
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ FUSES = 448.15  # K: 175 degC, where paste fuses within a minute or so
 SKIN_SHUT = 423.15  # K: 150 degC, above which a skin holds back what boils under it; common practice, no source
 BOILS, BOILED = 373.15, 393.15  # K: by then air and water leave; common practice, no source
 CRACKS = 2.0  # K/s, film heating rate beyond which it may crack like mud; common practice, no source
-SLOW = 30.0  # K that the interface may lag behind the skin at the end of an oven before it is worth a sentence
+LAGS = 0.02  # of the degree of fusion, between skin and interface, that is worth a sentence
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ def remarks(process: DipProcess, history: History, facts: Facts) -> list[str]:
         wall, name = curve.at(dwell), station.name
         gels = gel_point(process, 60.0) or 353.15
         heat = heat_above(process, history, number, gels)
-        if curve.limit < 20e-6:
+        if curve.limit < LEAST:
             cling = _one(process.clinging(i))
             what = f"what stays is the {1e3 * cling:.2f} mm that clings" if cling > 0.0 else "nothing stays"
             found.append(f"{name}: the former brings no heat to gel paste with; {what}")
@@ -145,14 +145,14 @@ def remarks(process: DipProcess, history: History, facts: Facts) -> list[str]:
         )
         if curve.stall is not None and dwell >= curve.stall:
             found.append(
-                f"{name}: the wall has stalled at {1e3 * wall:.2f} mm: it hardly grows after {curve.stall:.0f} s, by when the "
-                f"face has fallen to {curve.face_at(curve.stall) - ZERO:.0f} degC and has no heat left to gel more; {reason}"
+                f"{name}: the wall has stalled at {1e3 * wall:.2f} mm: after {curve.stall:.0f} s another minute adds less than 0.1 mm, the "
+                f"face has fallen to {curve.face_at(curve.stall) - ZERO:.0f} degC and has little heat left to gel more; {reason}"
             )
         elif curve.stall is not None:
             found.append(
                 f"{name}: at the end of the dwell the wall is {1e3 * wall:.2f} mm and still grows, the face is at "
-                f"{curve.face_at(dwell) - ZERO:.0f} degC; it would stall at {1e3 * curve.limit:.2f} mm, from about "
-                f"{curve.stall:.0f} s on, when the former has no heat left; {reason}"
+                f"{curve.face_at(dwell) - ZERO:.0f} degC; it would stall at {1e3 * curve.at(curve.stall):.2f} mm, from about "
+                f"{curve.stall:.0f} s on, when the former has little heat left; {reason}"
             )
         else:
             found.append(
@@ -187,7 +187,7 @@ def _fusing(process: DipProcess, history: History, facts: Facts) -> list[str]:
     mass = former_heat(process)
     where = int(np.argmin(column))
     words = f"lowest degree of fusion {column[where]:.2f}"
-    if where < len(cells) / 2 and column[where] < column[-1] - 0.005:
+    if where < len(cells) / 2 and column[where] < column[-1] - LAGS:
         return [
             f"fusion: the interface limits it ({words}, at the skin {column[-1]:.2f}): the former, {1e-3 * mass:.1f} kJ/m2/K, "
             f"must be heated through the coat; at the end of the oven the coat is {inner - ZERO:.0f} degC on the former and "

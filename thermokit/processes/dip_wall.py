@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 LONGEST = 600.0  # s, at least so long a dip is followed
 TIMES_DWELL = 4.0  # and at least so many dwells
-STALLED = 0.1  # d ln(wall)/d ln(dwell) below which it hardly grows; on a face that keeps its temperature it is 0.5
+STALLED = 0.1e-3 / 60.0  # m/s: another minute adds less than 0.1 mm, the usual tolerance of a wall
+LEAST = 2e-5  # m, of gel that counts as a wall
 POINTS = 80
 
 
@@ -81,16 +82,15 @@ def _curve(process: DipProcess, leg: Problem, name: str, longest: float, toleran
 
 
 def _stall(time: Array, wall: Array) -> float | None:
-    """Dwell [s] from which the wall stays below the growth that counts as stalled; None where it does not."""
-    grown = wall > 1e-5  # m
-    if not np.any(grown):
+    """Dwell [s] from which the wall stays slower than what counts as stalled; None where it does not within the curve."""
+    if wall[-1] < LEAST:
         return None
-    first = int(np.argmax(grown))
-    power = np.gradient(np.log(wall[first:]), np.log(time[first:]))
-    if power[-1] > STALLED:
+    slow = np.diff(wall) < STALLED * np.diff(time)
+    slow[wall[1:] < LEAST] = False  # before it has begun
+    if not slow[-1]:
         return None
-    fast = np.flatnonzero(power > STALLED)
-    return float(time[first + (int(fast[-1]) + 1 if len(fast) else 0)])
+    fast = np.flatnonzero(~slow)
+    return float(time[int(fast[-1]) + 1]) if len(fast) else 0.0
 
 
 def _one(value: Any) -> float:

@@ -17,6 +17,7 @@ from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Reactio
 from thermokit.processes import cautions
 from thermokit.processes.base import Effect, Facts, Hand, Limit, Plain, mean_temperature
 from thermokit.processes.media import Stuff, sensible_mean, typical
+from thermokit.processes.start import begun
 from thermokit.results.model import Outcome
 
 if TYPE_CHECKING:
@@ -109,7 +110,7 @@ class MillProcess(Plain):
         return made / density, rolls.heat.softening, rolls.heat.reference
 
     def _reactions(self, milled: bool) -> tuple[Reaction, ...]:
-        found = self.stuff.reactions(self.case.band.kinetics)
+        found = self.stuff.reactions(self.case.band.kinetics, self.case.band.material)
         power, softening, reference = self.power_by_mass()
         if np.any(np.asarray(power) > 0.0):
             law = FrictionHeat(power if milled else np.asarray(power) * 0.0, softening, reference)
@@ -133,7 +134,7 @@ class MillProcess(Plain):
                     folds.append(len(legs))
                 span = Span(station.duration / (count + 1), *faces, name=station.name)  # type: ignore[operator]
                 legs.append(Problem((layer,), (span,)))
-        return Course(tuple(legs), (BAND,), changes=dict.fromkeys(folds, _folded))
+        return begun(Course(tuple(legs), (BAND,), changes=dict.fromkeys(folds, _folded)), self.case)
 
     def _mill_faces(self, air: Any) -> tuple[Face, Face]:
         rolls, band = self.case.rolls, self.case.band
@@ -176,7 +177,7 @@ class MillProcess(Plain):
     def limits(self) -> tuple[Limit, ...]:
         """Limits of the case, or common practice where it gives none."""
         given = self.case.limits
-        states = {reaction.state for reaction in self.stuff.reactions(self.case.band.kinetics)}
+        states = {r.state for r in self.stuff.reactions(self.case.band.kinetics, self.case.band.material)}
         record = self.stuff.material(self.case.band.material)
         caution = (getattr(record, "surface_limit", None) or {}).get("caution")
         gel = given.gel_degree if given.gel_degree is not None else GELLED if "gel_degree" in states else None
@@ -277,7 +278,8 @@ class MillProcess(Plain):
         from thermokit.case import sought_path
 
         path = sought_path(self.case)
-        reactions = [r for r in self.stuff.reactions(self.case.band.kinetics) if r.state == "gel_degree"]
+        grown = self.stuff.reactions(self.case.band.kinetics, self.case.band.material)
+        reactions = [r for r in grown if r.state == "gel_degree"]
         if path is None or not reactions or not any(limit.name == "gel_degree" for limit in self.limits()):
             return None
         station = next(s for s in self.case.stations if s.name == path.split(".")[1])

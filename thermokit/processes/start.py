@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.course import Course
     from thermokit.conduction.problem import Layer
 
+DOSES = ("heat_dose",)
 SHARES = ("cure_degree", "gel_degree", "fusion_degree", CRYSTALLINE)  # states that end at 1; doses do not
 NOTABLE = 0.01  # share by which a thickness must differ to be told
 
@@ -45,9 +46,11 @@ def begun(course: Course, case: Any) -> Course:
     earlier = case.earlier
     if earlier is None:
         return course
-    starts = {start.layer: start.own for start in case.starts()}
+    moved = {
+        s.layer: s.own - earlier.mean(s.layer) for s in case.starts() if s.own is not None and s.layer in earlier.taken
+    }
     before = {
-        layer.name: _state(layer, earlier.taken[layer.name], earlier, starts[layer.name] - earlier.mean(layer.name))
+        layer.name: _state(layer, earlier.taken[layer.name], earlier, moved.get(layer.name, 0.0))
         for layer in course.legs[0].layers
         if layer.name in earlier.taken
     }
@@ -109,7 +112,7 @@ def warnings(case: Any, course: Course) -> list[str]:
                 "share of thickness"
             )
         followed = {reaction.state for reaction in layer.reactions} | {CRYSTALLINE}
-        lost = sorted(set(held.states) - followed)
+        lost = sorted(set(held.states) & {*SHARES, *DOSES} - followed)
         if lost:
             found.append(
                 f"start_from: layer {layer.name}: {', '.join(lost)} of the earlier run is not followed on here"

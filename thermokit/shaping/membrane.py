@@ -91,7 +91,7 @@ def inflate(law: Law, pole_stretch: float, points: int = 101) -> Shape:
     if not FLATTEST <= pole_stretch <= FULLEST:
         raise DataError(f"pole stretch {pole_stretch:g} is outside {FLATTEST:g} to {FULLEST:g}; nothing is known of it")
     tension = law.slopes(pole_stretch, pole_stretch).first / pole_stretch
-    # the pressure of a spherical cap with that pole (see caps): brings the ring near to 1
+    # the pressure of a spherical cap with that pole (see caps.cap_pole_thickness): brings the ring near to 1
     trial = 4.0 * math.sqrt(pole_stretch - 1.0) / pole_stretch * tension
 
     def slope(s: float, y: Array) -> list[float]:

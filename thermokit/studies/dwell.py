@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 LOW, HIGH = 0.1, 36_000.0  # s, bounds of the search where the case gives none
 FINE_MESH = 65  # edges of a layer above which shares of parts are found on half the cells
 LOOSE = 0.05  # K, local error that is enough for them
+NEAR = 6.0  # times, how far an edge of a window is looked for when something changes
+POINTS = 17  # settings of that search before it is refined
 LOOKS = 3  # for places that decide a window
 NEAR_KELVIN, NEAR_SHARE = 3.0, 0.2  # a limit missed by more on the grid has no window between its settings
 ENOUGH = 0.1  # a window of this share of the dwell is worth opening; common practice, no source
@@ -265,9 +267,16 @@ def _margins(question: Question, window: Window, recommended: float | None) -> t
     return tuple(found)
 
 
+def _around(window: Window, low: float, high: float) -> tuple[float, float]:
+    """A narrower search about a window that was found, wide enough for both its edges to move."""
+    assert window.earliest is not None
+    last = window.latest if window.latest is not None else window.earliest
+    return max(low, window.earliest / NEAR), min(high, NEAR * last)
+
+
 def _near(value: float, low: float, high: float) -> tuple[float, float]:
     """A narrower search about a value."""
-    return max(low, value / 6.0), min(high, value * 6.0)
+    return max(low, value / NEAR), min(high, value * NEAR)
 
 
 def _shifts(question: Question, process: Process, window: Window, low: float, high: float) -> tuple[Shift, ...]:
@@ -276,7 +285,7 @@ def _shifts(question: Question, process: Process, window: Window, low: float, hi
     found = []
     for words, values in process.shifts():
         moved = replace(question, values=values)
-        other = find_window(moved, *_near(window.middle, low, high), points=17)
+        other = find_window(moved, *_around(window, low, high), points=POINTS)
         found.append(Shift(words, other.earliest, other.latest))
     return tuple(found)
 
@@ -294,17 +303,17 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
     parts = [f"the model's {edge} is {middle:.1f} s, {_percent(middle, hand.value)} of the formula"]
     if question.places is not None:
         question = replace(question, places=None)
-        one = edge_of(find_window(question, *_near(middle, LOW, HIGH), points=17))
+        one = edge_of(find_window(question, *_around(window, LOW, HIGH), points=POINTS))
         words = f"{one:.1f} s ({one - middle:+.1f} s)" if one is not None else "no window"
         parts.append(f"for the middle alone it would be {words}")
         middle = one if one is not None else middle
     for effect in hand.effects:
         without = replace(question, transform=effect.without)
-        other = edge_of(find_window(without, *_near(middle, LOW, HIGH), points=17))
+        other = edge_of(find_window(without, *_around(window, LOW, HIGH), points=POINTS))
         words = f"{other:.1f} s ({other - middle:+.1f} s)" if other is not None else "no window"
         parts.append(f"without {effect.words} it would be {words}")
     every = replace(question, transform=_all_off(hand))
-    other = edge_of(find_window(every, *_near(middle, LOW, HIGH), points=17))
+    other = edge_of(find_window(every, *_around(window, LOW, HIGH), points=POINTS))
     if other is not None:
         parts.append(f"without all of these {other:.1f} s")
     return HandCheck(hand.value, hand.formula, "; ".join(parts))

@@ -25,9 +25,7 @@ FORM_WORDS = {
     "nth_order": "one rate of order n, d(a)/dt = k1 (1 - a)^n",
 }
 METHOD = "Vyazovkin (2001), by integration over small steps of degree"
-BASELINE = (
-    "linear tangential for ramps (the line that touches the curve before and after its peak), the last level for holds"
-)
+BASELINE = "linear tangential for ramps (touching before and after the peak), the last level for holds"
 _SIMPLER_WORDS = {
     "nth_order": "a single rate of order n fits as well",
     "autocatalytic": "k1 = 0 fits as well",

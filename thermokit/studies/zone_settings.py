@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 KELVIN_PER_SHARE = 400.0  # what a share of installed power counts as, beside kelvins of a face temperature
 AT = 700.0  # K, face temperature at which one kelvin of what is sent out is a kelvin of the face
-MOST = 2000  # settings that are sought at once
+MOST = 300  # settings that are sought at once: more would take minutes
 
 
 @dataclass(frozen=True, eq=False)

@@ -222,7 +222,7 @@ def _annealing() -> dict[float, float]:
 ANNEALING = Check(
     "S06",
     "slow cooling of annealed acrylic",
-    "cooling rates by thickness in a sheet maker's table (read): the difference of core and faces must be within practice",
+    "cooling rates by thickness in a sheet maker's table (its text was read): core less faces must be within practice",
     "verified",
     _annealing,
     tuple(

@@ -65,6 +65,23 @@ def degree_at_peak(factor: float, energy: float, heating_rate: float) -> float:
     return 1 - math.exp(-dose)
 
 
+def first_order_ramp(
+    factor: float, energy: float, heating_rate: float, start: float, temperatures: list[float]
+) -> list[float]:
+    """Degrees at temperatures [K] of a first-order reaction on a ramp [K/s] from ``start`` [K].
+
+    -ln(1 - a) = A E/(R b) [p(x) - p(x0)], x = E/(R T), p(x) = integral from x of exp(-u)/u^2 du = E2(x)/x.
+    """
+    from scipy.special import expn
+
+    def p(t: float) -> float:
+        x = energy / (R * t)
+        return float(expn(2, x)) / x
+
+    scale = factor * energy / (R * heating_rate)
+    return [1 - math.exp(-scale * (p(t) - p(start))) for t in temperatures]
+
+
 def adiabatic_time(rate: Callable[[float, float], float], start: float, rise: float, degree: float) -> float:
     """Time [s] to ``degree`` of a body that keeps its heat: t = int da / rate(T0 + rise a, a)."""
     from scipy.integrate import quad
