@@ -92,7 +92,9 @@ def test_a_target_out_of_reach(tmp_path: Path, capsys: Capsys) -> None:
 def test_says_when_the_text_cannot_be_kept(tmp_path: Path, capsys: Capsys) -> None:
     text = EXAMPLE.read_text(encoding="utf-8")
     begin, end = text.index("[stations.lower]"), text.index("[stations.air]")
-    inline = 'lower = { temperature = "400 degC", rows = 1, columns = 2, size = ["700 mm", "500 mm"], gap = "130 mm" }\n'
+    inline = (
+        'lower = { temperature = "400 degC", rows = 1, columns = 2, size = ["700 mm", "500 mm"], gap = "130 mm" }\n'
+    )
     text = (text[:begin] + text[end:]).replace("[stations.upper]", f"{inline}[stations.upper]")
     file = written(tmp_path)
     file.write_text(text.replace("spots = [15, 10]", "spots = [6, 4]"), encoding="utf-8")

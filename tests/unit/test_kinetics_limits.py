@@ -318,3 +318,11 @@ def test_a_vitrifying_layer_in_a_batch_is_that_of_single_runs() -> None:
 def test_from_m_of_one_a_seed_is_asked_for() -> None:
     assert [w for w in run(case_of(SINGULAR.format(m=1, n=1, start=0), duration="9 s")).warnings if "1e-4" in w]
     assert not [w for w in run(case_of(SINGULAR.format(m=1, n=1, start=1e-4), duration="9 s")).warnings if "1e-4" in w]
+
+
+def test_a_run_too_cold_for_a_library_set_with_a_negative_rate_says_so() -> None:
+    text = BODY.replace('kinetics = "own"', 'kinetics = "epoxy_tgddm_dds_1982"')
+    cold = run(parse_case(text.format(keys=TWO, celsius=0, duration="60 s"), "cold.toml"))
+    assert [w for w in cold.warnings if "its rate is below zero up to" in w and "was at 0 degC" in w]
+    warm = run(parse_case(text.format(keys=TWO, celsius=120, duration="60 s"), "warm.toml"))
+    assert not [w for w in warm.warnings if "below zero" in w]

@@ -152,7 +152,7 @@ WINDOWS: list[tuple[str, Any]] = [
         "difference",
         mapped(
             UNLIKE, WIDE, "find",
-            limits={"coldest_point": "80 degC", "hottest_face": "225 degC", "face_core_difference": "50 K"},
+            limits={"coldest_point": "80 degC", "hottest_face": "230 degC", "face_core_difference": "51 K"},
         ),
     ),
 ]  # fmt: skip
@@ -177,13 +177,13 @@ def test_no_spot_breaks_a_limit_inside_the_window_and_one_does_outside(name: str
 
     for share in (0.005, 0.5, 0.995):
         inside = margins(found.earliest + share * (found.latest - found.earliest))
-        assert min(inside.values()) > -0.05, inside
+        assert min(inside.values()) > -0.02, inside
     assert found.earliest_limit is not None
     assert found.latest_limit is not None
     assert margins(0.98 * found.earliest)[found.earliest_limit] < 0.0
     assert margins(1.02 * found.latest)[found.latest_limit] < 0.0
-    assert min(abs(margins(found.earliest)[found.earliest_limit]), 1.0) < 0.1
-    assert min(abs(margins(found.latest)[found.latest_limit]), 1.0) < 0.1
+    assert abs(margins(found.earliest)[found.earliest_limit]) < 0.03
+    assert abs(margins(found.latest)[found.latest_limit]) < 0.03
 
 
 def test_the_worst_spot_is_named() -> None:

@@ -12,6 +12,8 @@ from thermokit.case.blank import SheetSection
 from thermokit.case.common import Case, StartKey, total
 from thermokit.case.declare import key, known
 from thermokit.case.panels import PanelEntry
+from thermokit.case.shaping import PartSection, ShapingSection
+from thermokit.case.shaping_checks import check_shaping
 from thermokit.case.sheet_checks import check_sheet
 from thermokit.case.sheet_limits import SheetLimits, ZonesSection
 from thermokit.case.sheet_stations import AirEntry, AirStation, PanelsStation, ToolStation
@@ -44,6 +46,11 @@ class SheetCase(Case):
     shots: Shots | None = key(
         Sub(Shots), "Shots made one after another.", default=None, default_words="one shot, tools at their start"
     )
+    shaping: ShapingSection | None = key(
+        Sub(ShapingSection), "How the hot sheet is shaped.", default=None,
+        default_words="as the stations' draw ratios say",
+    )  # fmt: skip
+    part: PartSection | None = key(Sub(PartSection), "The part.", default=None, default_words="not said")
     limits: SheetLimits = key(Sub(SheetLimits), "What the sheet must keep to.", default=SheetLimits())
     zones: ZonesSection | None = key(
         Sub(ZonesSection), "What `thermokit zones` may set.", default=None, default_words="zones are as they are given"
@@ -53,7 +60,7 @@ class SheetCase(Case):
     def map_spots(self) -> tuple[int, int] | None:
         """Spots of the map along length and width, None where the sheet is not mapped."""
         sheet = self.sheet
-        if sheet.length is None or sheet.width is None:
+        if sheet.length is None or sheet.width is None or self.shaping is not None:
             return None
         if sheet.spots is not None:
             return sheet.spots
@@ -79,6 +86,7 @@ class SheetCase(Case):
         """What sheet, stations, tools, zones and limits say of each other."""
         super().check(at, given)
         check_sheet(self, at)
+        check_shaping(self, at)
 
 
 TEMPLATE = """\

@@ -182,7 +182,7 @@ def _check_zones(case: SheetCase, at: At) -> None:
 def _check_limits(case: SheetCase, at: At) -> None:
     """A limit on something that the case does not follow."""
     limits, sheet = case.limits, case.sheet
-    tools = any(isinstance(station, ToolStation) for station in case.stations)
+    tools = any(isinstance(station, ToolStation) for station in case.stations) or case.shaping is not None
     index = not known(sheet.sag) or (sheet.sag is not None and sheet.sag.known_good is not None)
     own = case.materials.get(sheet.material) if known(case.materials, sheet.material) else None
     dose = not known(sheet.dose) or sheet.dose is not None or getattr(own, "recipe", None) is not None

@@ -10,7 +10,15 @@ import numpy as np
 from thermokit.conduction.problem import Reaction
 from thermokit.kinetics.pvc import HeatDose
 from thermokit.kinetics.softening import Softening
-from thermokit.processes import sheet_hand, sheet_judgement, sheet_map, sheet_places, sheet_shots
+from thermokit.processes import (
+    shaping_judgement,
+    shaping_plan,
+    sheet_hand,
+    sheet_judgement,
+    sheet_map,
+    sheet_places,
+    sheet_shots,
+)
 from thermokit.processes.base import Facts, Hand, Limit, Plain, facts_of_batch, facts_of_run
 from thermokit.processes.media import Stuff, typical
 from thermokit.processes.sheet_course import SHEET, sheet_course
@@ -47,12 +55,16 @@ class SheetProcess(Plain):
         self.emissivity: Any = given if given is not None else getattr(self.record, "emissivity", None) or EMISSIVITY
         self.conductivity = typical(self.stuff.medium(case.sheet.material).conductivity)
         self.choice = places
-        self.regions = sheet_places.regions(case)
+        #: how the hot sheet is shaped, None where the case does not say
+        self.plan = shaping_plan.plan_of(self)
+        self.regions = sheet_places.regions(case) if self.plan is None else self.plan.names
         self.at = self._places(places)
         tools = [i for i, station in enumerate(case.stations) if station.kind == "tool"]
         #: stations at whose end the sheet reaches the tool (-1: as it comes) and is released (None: no tool)
         self.touch = tools[0] - 1 if tools else len(case.stations) - 1
         self.release = tools[-1] if tools else None
+        if self.plan is not None:
+            self.touch, self.release = self.plan.at - 1, self.plan.release
         self._view: SheetView | None = None
 
     def _places(self, places: Any) -> sheet_places.Places:
@@ -66,6 +78,8 @@ class SheetProcess(Plain):
 
     def thickest_region(self) -> int:
         """Index of the region that is drawn least; 0 without regions."""
+        if self.plan is not None:
+            return int(np.argmin(self.plan.ratios))
         for station in self.case.stations:
             own = getattr(station, "regions", ())
             if own:
@@ -95,6 +109,8 @@ class SheetProcess(Plain):
     def ratio(self, station: Any) -> Any:
         """Areal draw ratio at the beginning of a station, by place and case; None where it is not drawn."""
         ratios = sheet_places.ratios(station)
+        if self.plan is not None and station is self.case.stations[self.plan.at]:
+            ratios = list(self.plan.ratios)
         if len(ratios) == 1:
             return None if np.ndim(ratios[0]) == 0 and float(ratios[0]) == 1.0 else ratios[0]
         region = self.at.region
@@ -214,9 +230,14 @@ class SheetProcess(Plain):
     def fields(self, travel: Travel, facts: Facts, edges: Sequence[Array], tolerance: float) -> tuple[Field, ...]:
         """Maps over the sheet, the regions, tools, shots."""
         found = [*sheet_map.fields(self.judging(facts), facts), *sheet_shots.tool_fields(travel)]
+        found += shaping_judgement.fields(self)
         if self.case.shots is not None:
             found += sheet_shots.shot_fields(self, edges, tolerance)
         return tuple(found)
+
+    def study(self, facts: Facts) -> dict[str, Any]:
+        """Why the sheet must not be shaped so, where that is."""
+        return shaping_judgement.stop(self, facts)
 
     def place(self, depth: float) -> str:
         """A depth in words."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from thermokit.conduction.course import Course
 from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Series, Span
+from thermokit.processes.shaping_plan import jet_factor, touch_of
 from thermokit.stations.air import air_face
 from thermokit.stations.panels import panels_span
 from thermokit.stations.tools import open_face, tool_layer, touch_face
@@ -62,6 +63,7 @@ def sheet_course(process: SheetProcess, edges: Mapping[str, Array]) -> Course:
         if ratio is not None:
             thickness, area = thickness / ratio, area * ratio
         touches = getattr(station, "touches", {})
+        touches = {side: touch_of(process, station, touch) for side, touch in touches.items()}
         with_body = {side: touch for side, touch in touches.items() if touch.tool in tools}
         leg = _Leg(
             upper=tools[with_body["upper"].tool] if "upper" in with_body else None,
@@ -75,7 +77,7 @@ def sheet_course(process: SheetProcess, edges: Mapping[str, Array]) -> Course:
             leg = legs[-1]
         else:
             legs.append(leg)
-        leg.spans.append(_span(process, station, edges[SHEET], thickness, with_body))
+        leg.spans.append(_span(process, station, edges[SHEET], thickness, with_body, touches))
     problems = tuple(_problem(process, leg, edges[SHEET]) for leg in legs)
     return Course(problems, (SHEET,), tuple(leg.area for leg in legs))
 
@@ -103,7 +105,9 @@ def _joint(touch: Touch | None) -> Any:
     return contact if np.ndim(touch.share) == 0 and float(touch.share) == 1.0 else contact * touch.share
 
 
-def _span(process: SheetProcess, station: Any, edges: Array, thickness: Any, with_body: dict[str, Any]) -> Span:
+def _span(
+    process: SheetProcess, station: Any, edges: Array, thickness: Any, with_body: dict[str, Any], touches: dict[str, Any]
+) -> Span:
     case = process.case
     if station.kind == "panels":
         span = panels_span(station, process.view(), edges, thickness)
@@ -112,7 +116,7 @@ def _span(process: SheetProcess, station: Any, edges: Array, thickness: Any, wit
     else:
         faces = {}
         for side in ("upper", "lower"):
-            touch = station.touches.get(side)
+            touch = touches.get(side)
             if touch is None:
                 faces[side] = air_face(station.air, station.emissivity)
             elif side in with_body:
@@ -131,8 +135,10 @@ def _air_span(process: SheetProcess, station: Any, edges: Array, thickness: Any)
     own = station.emissivity if station.emissivity is not None else process.emissivity
     if process.view().bands is not None and station.emissivity is None:
         return air_span_in_depth(station, process.view(), edges, thickness)
-    face = air_face(station.air, own, station.surround)
-    return Span(station.duration, face, face, name=station.name)
+    faces = [
+        air_face(station.air, own, station.surround, jet_factor(process, station, side)) for side in ("upper", "lower")
+    ]
+    return Span(station.duration, *faces, name=station.name)
 
 
 def _with_frame(process: SheetProcess, span: Span, thickness: Any) -> Span:

@@ -181,7 +181,7 @@ def _cooling(process: SheetProcess, edges: Sequence[Array], number: int) -> Hand
     case = process.case
     bound = next((limit for limit in process.limits() if limit.name == "release_temperature"), None)
     station = case.stations[number]
-    if bound is None or station.kind != "tool":
+    if bound is None or station.kind == "panels":
         return None
     release = float(bound.bound)
     start = (
@@ -249,11 +249,12 @@ def _as_resistance(number: int, parts: dict[str, float]) -> Callable[[Course], C
 
 def cooler(process: SheetProcess, station: Any, side: str, mean: float) -> tuple[float, float]:
     """(coefficient [W/m2/K], temperature [K]) of what cools a side; a tool with a body counts with its water, or its start."""
-    touch = station.touches.get(side)
+    touch = getattr(station, "touches", {}).get(side)
     air, coefficient = 0.0, 0.0
     if station.air is not None:
         air = float(np.ravel(_first(station.air.temperature))[0])
-        radiation = 4.0 * float(np.ravel(station.emissivity)[0]) * STEFAN_BOLTZMANN * ((mean + air) / 2) ** 3
+        own = station.emissivity if station.emissivity is not None else process.emissivity
+        radiation = 4.0 * float(np.ravel(own)[0]) * STEFAN_BOLTZMANN * ((mean + air) / 2) ** 3
         coefficient = float(np.ravel(_first(station.air.coefficient))[0]) + radiation
     if touch is None:
         return coefficient, air

@@ -9,7 +9,7 @@ import numpy as np
 from thermokit.case.sheet_stations import PanelsStation
 from thermokit.conduction.watch import along
 from thermokit.kinetics.softening import SCALE
-from thermokit.processes import cautions, sheet_heaters, sheet_shots, sheet_skin
+from thermokit.processes import cautions, shaping_judgement, sheet_heaters, sheet_shots, sheet_skin
 from thermokit.processes.base import Facts, Limit
 from thermokit.processes.media import typical
 from thermokit.results.model import Outcome
@@ -64,7 +64,7 @@ def limits(process: SheetProcess) -> tuple[Limit, ...]:
     ):
         if bound is not None:
             found.append(Limit(name, name, False, bound, dimension, where))
-    return tuple(found)
+    return (*found, *shaping_judgement.limits(process))
 
 
 def at_touch(process: SheetProcess, facts: Facts) -> Array:
@@ -105,7 +105,7 @@ def by_place(process: SheetProcess, facts: Facts) -> dict[str, Array]:
         found["sag_number"] = number
         if sag.known_good is not None:
             found["sag_index"] = number / sag.known_good
-    return found
+    return found | shaping_judgement.by_place(process, facts)
 
 
 def _sag_number(process: SheetProcess, facts: Facts) -> Array:
@@ -122,7 +122,7 @@ def _sag_number(process: SheetProcess, facts: Facts) -> Array:
 
 
 #: quantities of which the smallest place counts; of all others it is the largest
-SMALLEST = ("coldest_point",)
+SMALLEST = ("coldest_point", "least_thickness", "coldest_at_vacuum_release")
 
 
 def quantities(process: SheetProcess, facts: Facts) -> dict[str, Array]:
@@ -135,6 +135,8 @@ def quantities(process: SheetProcess, facts: Facts) -> dict[str, Array]:
         found[name] = table.min(axis=1) if name in SMALLEST else table.max(axis=1)
         if name == "mean_temperature":
             found["map_spread"] = table.max(axis=1) - table.min(axis=1)
+        if name == "mean_at_release":
+            found["crown_difference"] = table.max(axis=1) - table.min(axis=1)
     return found
 
 
@@ -144,6 +146,8 @@ def found_at(process: SheetProcess, limit: Limit, history: History, facts: Facts
     touch = ends[process.touch] if process.touch >= 0 else 0.0
     if limit.quantity == "map_spread":
         return limit.where, touch
+    if limit.quantity == "crown_difference":
+        return limit.where, history.ending.time
     values = by_place(process, facts)[limit.quantity]
     i = int(np.argmin(values) if limit.quantity in SMALLEST else np.argmax(values))
     place = process.at.words(i, process.regions)
@@ -191,6 +195,7 @@ def outcomes(process: SheetProcess, history: History, facts: Facts) -> list[Outc
         out += sheet_skin.outcomes(process, history, facts, found, ends[process.release].time)
         if facts.travel is not None:
             out += sheet_shots.outcomes(process, sheet_skin.edges_of(process, facts.travel), TOLERANCE)
+    out += shaping_judgement.outcomes(process, history, facts)
     return [*out, *_of_part(process, history), *sheet_heaters.outcomes(process, history)]
 
 
@@ -273,6 +278,7 @@ def cautions_of(process: SheetProcess) -> list[str]:
     found = [*cautions.SHEET]
     if process.release is not None:
         found.append(cautions.TOOL)
+    found += shaping_judgement.cautions_of(process)
     return [*found, *process.stuff.cautions(), cautions.DEFERENCE]
 
 
@@ -290,12 +296,18 @@ def warnings(process: SheetProcess, history: History) -> list[str]:
         found.append(
             "neither the case nor the material gives both forming limits: add coldest_point and hottest_face to [limits]"
         )
-    return [*found, *_moisture(process), *sheet_heaters.warnings(process), *sheet_skin.warnings(process, history)]
+    return [
+        *found, *_moisture(process), *sheet_heaters.warnings(process), *sheet_skin.warnings(process, history),
+        *shaping_judgement.warnings(process),
+    ]
 
 
 def remarks(process: SheetProcess, history: History, facts: Facts) -> list[str]:
     """What the outcomes mean at the machine."""
-    return [*sheet_heaters.remarks(process), *_sagging(process, facts), *sheet_skin.remarks(process, history, facts)]
+    return [
+        *sheet_heaters.remarks(process), *_sagging(process, facts), *sheet_skin.remarks(process, history, facts),
+        *shaping_judgement.remarks(process, history, facts),
+    ]
 
 
 def _sagging(process: SheetProcess, facts: Facts) -> list[str]:

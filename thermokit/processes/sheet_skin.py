@@ -104,6 +104,11 @@ def outcomes(
     return out
 
 
+def _touches(station: Any) -> Any:
+    """What touches at a station, by side; nothing in air."""
+    return getattr(station, "touches", {})
+
+
 def _pace(own: float, other: float) -> str:
     if abs(own - other) < ALIKE:
         return ""
@@ -123,7 +128,7 @@ def _touch(process: SheetProcess, history: History, station: Any) -> list[Outcom
     case = process.case
     out = []
     sheet = effusivity(process.stuff.medium(case.sheet.material))
-    for side, touch in station.touches.items():
+    for side, touch in _touches(station).items():
         tool = case.tools[touch.tool]
         if tool.material is None:
             continue
@@ -150,7 +155,7 @@ def draw_times(process: SheetProcess, facts: Facts, station: Any) -> dict[str, f
     lower, _ = window(process)
     if lower is None or facts.travel is None:
         return {}
-    return {side: skin_time(process, facts.travel, side, float(np.ravel(lower)[0])) for side in station.touches}
+    return {side: skin_time(process, facts.travel, side, float(np.ravel(lower)[0])) for side in _touches(station)}
 
 
 def _draw(process: SheetProcess, facts: Facts, station: Any) -> list[Outcome]:
@@ -184,7 +189,7 @@ def _never_released(process: SheetProcess) -> list[str]:
     """Said where the sheet stays too hot however long it lies there: hottest face in the steady state of the last tool station."""
     bound = next((limit.bound for limit in process.limits() if limit.name == "release_temperature"), None)
     station: Any = process.case.stations[process.release]  # type: ignore[index]
-    if bound is None or any(process.case.tools[touch.tool].has_body for touch in station.touches.values()):
+    if bound is None or any(process.case.tools[touch.tool].has_body for touch in _touches(station).values()):
         return []
     release = float(np.ravel(bound)[0])
     medium = process.stuff.medium(process.case.sheet.material)
@@ -225,7 +230,7 @@ def remarks(process: SheetProcess, history: History, facts: Facts) -> list[str]:
     upper, lower = end.inner_face, end.outer_face
     if abs(upper - lower) >= ALIKE:
         quick, slow = ("lower", "upper") if upper > lower else ("upper", "lower")
-        on = dict.fromkeys(station.touches, "tool")
+        on = dict.fromkeys(_touches(station), "tool")
         names = [f"{side} face ({on.get(side, 'air')} side)" for side in (quick, slow)]
         found.append(
             f"the {names[0]} is the quicker one, the {names[1]} sets the release; {abs(upper - lower):.1f} K apart then"

@@ -33,11 +33,11 @@ def touch_face(touch: Touch, tool: ToolEntry, air: AirEntry | None, emissivity: 
     q = share contact (T_tool - T) + (1 - share) [h (T_air - T) + emissivity sigma (T_air^4 - T^4)]
     """
     assert tool.temperature is not None
-    exchange = [Exchange(_times(touch.contact, touch.share), tool.temperature)]
+    exchange = [Exchange(scaled(touch.contact, touch.share), tool.temperature)]
     free = 1.0 - np.asarray(touch.share)
     if air is None or not np.any(free > 0.0):
         return Face(exchange=tuple(exchange))
-    exchange.append(Exchange(_times(air.coefficient, free), air.temperature))
+    exchange.append(Exchange(scaled(air.coefficient, free), air.temperature))
     return Face(exchange=tuple(exchange), radiation=(Radiation(emissivity * free, air.temperature),))
 
 
@@ -48,7 +48,7 @@ def idle(layer: Layer, tool: ToolEntry, upper: bool, duration: Number) -> Proble
     return Problem((layer,), (Span(duration, inner, outer, name="between"),))
 
 
-def _times(value: Varying, share: Any) -> Varying:
+def scaled(value: Varying, share: Any) -> Varying:
     """A value that may change in time, times a share."""
     if isinstance(value, Series):
         return Series(value.time, tuple(v * share for v in value.value))
