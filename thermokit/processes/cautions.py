@@ -23,6 +23,22 @@ TOOL = (
     "A forming tool and the sheet on it stay hot enough to burn; vacuum and air pressure move tables at once: release pressure "
     "before the frame is opened, and keep hands out of the tool's travel."
 )
+UNDER_PRESSURE = (
+    "A modest pressure on a modest opening is tonnes: hold pressure times area against the clamp's rating (at most 60 % of it), "
+    "interlock the clamp, and never unclamp or reach in under pressure."
+)
+BLOWING = (
+    "A blown sheet can burst and a blank can fly: relief valve set just above the working pressure, a screen between dome and "
+    "people, pressure released and shown to be released before anyone comes near."
+)
+VACUUM_BOX = (
+    "A vacuum box is pressed on by the air from all sides and can cave in: build it for a full vacuum, no thin or cracked windows, "
+    "eye protection, vent before opening."
+)
+SAGGING_ON_ELEMENTS = (
+    "Hot sheet that slips out of its frame falls on elements and burns: frame gripped all round, elements guarded by a mesh and "
+    "switched off before a fallen sheet is fetched, extinguisher at hand."
+)
 SHEET = (RADIANT, HOT_SURFACE, CLAMP, FUME)
 OPENING = (
     "Do not open the press on a hot charge that has not cured: it blisters, bursts and spits. Never stockpile preheated "

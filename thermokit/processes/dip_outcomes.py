@@ -75,7 +75,7 @@ def outcomes(process: DipProcess, history: History, facts: Facts) -> list[Outcom
         station = process.case.stations[number]
         dwell = float(np.ravel(station.duration)[0])
         tag = f"_{i + 1}" if len(process.dips) > 1 else ""
-        words = f" in dip {i + 1}" if tag else ""
+        words = f", dip {i + 1}" if tag else ""
         put(
             f"former_at_dip{tag}",
             _face_before(process, history, number) - ZERO,

@@ -8,7 +8,7 @@ import numpy as np
 
 from thermokit.case.sheet_stations import PanelsStation
 from thermokit.conduction.watch import along
-from thermokit.kinetics.softening import SCALE
+from thermokit.kinetics.softening import softened_time
 from thermokit.processes import cautions, shaping_judgement, sheet_heaters, sheet_shots, sheet_skin
 from thermokit.processes.base import Facts, Limit
 from thermokit.processes.media import typical
@@ -115,8 +115,8 @@ def _sag_number(process: SheetProcess, facts: Facts) -> Array:
     if process.touch < 0:
         return np.zeros(facts.final.shape[1])
     width = np.diff(facts.edges, axis=0)
-    state = facts.station_states[process.touch]["sag_state"]
-    time = SCALE * (state * width).sum(axis=0) / width.sum(axis=0)
+    own = softened_time(facts.station_states[process.touch]["sag_state"])
+    time = (own * width).sum(axis=0) / width.sum(axis=0)
     span = sheet.sag.span if sheet.sag.span is not None else np.minimum(sheet.length, sheet.width)  # type: ignore[arg-type]
     return np.asarray(time * np.asarray(span) ** 2 / np.asarray(sheet.thickness))
 
