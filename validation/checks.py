@@ -124,11 +124,13 @@ def registry() -> tuple[Check, ...]:
         cooling,
         curing,
         decay,
+        dipping,
         exotherm,
         network,
         phase,
         radiation,
         shaping,
+        sheet,
         steady_states,
         thick,
         thin,
@@ -146,7 +148,9 @@ def registry() -> tuple[Check, ...]:
         curing,
         exotherm,
         shaping,
+        sheet,
         network,
+        dipping,
     )
     checks = [check for room in rooms for check in room.CHECKS]
     return tuple(sorted(checks, key=lambda check: check.id))

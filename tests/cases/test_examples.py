@@ -186,7 +186,7 @@ def test_net_float() -> None:
 
 
 def test_phenolic_knob() -> None:
-    answer, result = found("how_long_to_press_a_6mm")
+    answer, result = found("how_long_to_press_a_6mm_phenolic")
     # trade: 10 to 20 s a millimetre; the record: an isothermal charge at 180 degC is half cured after 10.7 s
     assert answer.earliest > 2 * 10.68
     assert 50.0 < answer.earliest < 120.0
@@ -213,7 +213,7 @@ def test_polyester_block() -> None:
 
 
 def test_dipped_grip() -> None:
-    answer, result = found("how_long_to_fuse")
+    answer, result = found("how_long_to_fuse_a_dipped")
     # without any resistance in the paste, from 90 degC to 170 degC, at which the record needs minutes to fuse
     former = 2670.0 * 880.0 * math.pi * 10e-3**2
     paste = 1180.0 * 1600.0 * math.pi * (12e-3**2 - 10e-3**2)

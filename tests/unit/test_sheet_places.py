@@ -205,7 +205,7 @@ def test_the_worst_spot_is_named() -> None:
 def test_a_window_over_spots_and_regions() -> None:
     """Heating sought with a tool behind, two regions: every pair of spot and region keeps the limits at the found dwell."""
     regions = [{"name": "flat", "draw_ratio": 1.2}, {"name": "corner", "draw_ratio": 2.5}]
-    limits = {"coldest_point": "115 degC", "hottest_face": "200 degC", "release_temperature": "85 degC"}
+    limits = {"coldest_point": "115 degC", "hottest_face": "200 degC", "release_difference": "18 K"}
     given = mapped(
         UNLIKE, WIDE, "find", (3, 2), after=[tool("45 s", lower=touch(250.0), air=air(25.0, 40.0), regions=regions)],
         tools={"mould": {"temperature": "50 degC"}}, limits=limits,
@@ -218,9 +218,34 @@ def test_a_window_over_spots_and_regions() -> None:
         process = process_of(here, tuple((spot, region) for spot in range(6) for region in range(2)))
         facts = facts_of_batch(follow_batch(process.course(found.edges), 12, 0.01))
         met = (
-            facts.stations[0].min() - K >= 115.0 and facts.hottest.max() - K <= 200.0 and facts.final.max() - K <= 85.0
+            facts.stations[0].min() - K >= 115.0
+            and facts.hottest.max() - K <= 200.0
+            and np.abs(facts.final[-1] - facts.final[0]).max() <= 18.0
         )
         assert met == good
+
+
+def test_a_run_is_judged_in_every_region_of_every_spot() -> None:
+    """Thin region named first: the map is that of the thickest, limits look at all, the table has the worst of each."""
+    regions = [{"name": "corner", "draw_ratio": 2.5}, {"name": "flat", "draw_ratio": 1.2}]
+    station = tool("6 s", lower=touch(900.0), air=air(25.0, 10.0), regions=regions)
+    given = mapped(
+        WIDE, WIDE, "50 s", (3, 2), after=[station], tools={"mould": {"temperature": "40 degC"}},
+        limits={"release_temperature": "300 degC", "release_difference": "200 K"},
+    )  # fmt: skip
+    result = run_case(given)
+    process = process_of(given, tuple((spot, region) for region in (1, 0) for spot in range(6)))
+    facts = facts_of_batch(follow_batch(process.course(edges_of(given, 48)), 12, 0.01))
+    released = facts.final.max(axis=0).reshape(2, 6) - K
+    apart = np.abs(facts.final[-1] - facts.final[0]).reshape(2, 6)
+    table, held = fields(result), checks(result)
+    assert table["map/release_temperature"].ravel() == pytest.approx(released[0], abs=0.1)
+    assert table["regions/release_temperature"] == pytest.approx(released.max(axis=1)[::-1], abs=0.1)
+    assert table["regions/thickness"] == pytest.approx([4.0 / 2.5, 4.0 / 1.2])
+    assert held["release_temperature"].found == pytest.approx(released.max(), abs=0.1)
+    assert held["release_difference"].found == pytest.approx(apart.max(), abs=0.1)
+    worst = ("flat", "corner")[int(apart.argmax()) // 6]
+    assert f"region {worst}" in held["release_difference"].where
 
 
 def test_a_map_needs_a_size() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from sheets import BLANK, SIGMA, K, air, case, flat, many, panels, placed, plain
+from sheets import BLANK, SIGMA, K, air, case, flat, many, panels, placed, plain, values
 
 from thermokit.conduction.problem import Series
 from thermokit.errors import CaseError
@@ -146,6 +146,16 @@ def test_a_controlled_panel_holds_until_its_power_runs_out(upper: Any) -> None:
             assert not np.all(one.held)
             assert np.all(one.zones[~one.held] < asked[~one.held] - 1.0)
             assert one.power[~one.held] == pytest.approx(np.full(np.sum(~one.held), 10e3 * (volts / 400) ** 2))
+
+
+def test_what_the_panels_draw() -> None:
+    """Mean share x 25 kW/m2 x (380/400)^2 x 0.7 x 0.5 m each, for 60 s; the sheet takes up less than that."""
+    found = values(run_case(case(panels({**POWERED, "back_loss": 0.1}, POWERED, mains=MAINS), sheet=BLANK)))
+    drawn = np.mean(SHARES) * 25.0 * 0.95**2 * 0.35
+    assert [found["heat_upper_power"], found["heat_lower_power"]] == pytest.approx([drawn, drawn])
+    assert found["heater_energy"] == pytest.approx(2 * drawn * 60.0 / 3600.0)
+    assert found["heater_power"] == pytest.approx(2 * drawn)
+    assert 0.1 < found["heat_taken"] / found["heater_energy"] < 0.7
 
 
 def test_a_panel_that_cannot_hold_is_told_of() -> None:

@@ -85,7 +85,7 @@ class OvenEntry(Section):
     room: Numeric = key(TEMPERATURE, "Temperature of the room.", default=296.15)
     band: Numeric = key(
         Quantity("temperature_difference", above=0.0, high=200.0, example="2 K"),
-        "Below the set temperature by so much the heaters give all their power; less in proportion.", default=2.0,
+        "Below the set temperature by so much the heaters give all their power; nearer to it less, in proportion.", default=2.0,
     )  # fmt: skip
     count: int = key(Whole(0, 100_000), "How many of the case's own former are in it.", default=1)
     doors: tuple[DoorEntry, ...] = key(

@@ -1,7 +1,5 @@
 """How a hot sheet is shaped, ``[shaping]``, and the part that it becomes, ``[part]``."""
 
-# ruff: noqa: RUF009 (``key`` makes a dataclass field)
-
 from __future__ import annotations
 
 from collections.abc import Mapping
@@ -26,6 +24,14 @@ BLOWN = ("free_blowing", "blow_into_mould")
 VACUUM = ("snap_back", "vacuum_female", "vacuum_male", "vacuum_plug", "vacuum_bubble")
 PRESSED = ("skeleton_press", "matched_press", "rubber_nose")
 PARTLY = ("drape", "skeleton_press", "snap_back")  # tools that may touch a share of the area only
+_OF_METHODS = {
+    "stop": BLOWN,
+    "jet": AIR_ONLY,
+    "vents": ("blow_into_mould", *VACUUM),
+    "vacuum": VACUUM,
+    "depth": ("snap_back",),
+    "pressure": (*BLOWN, *PRESSED, "drape"),
+}
 TALLEST = 2.0  # ring radii, the highest dome that is computed
 
 _SIZE = Quantity("length", above=0.0, high=100.0, example="300 mm")
@@ -67,7 +73,9 @@ class PartSection(Section):
     )  # fmt: skip
     undercut: bool = key(Flag(), "Whether it cannot be drawn straight off a tool of one piece.", default=False)
     clear_face: str = key(
-        Choice(("none", "upper", "lower", "both")), "Face that must stay clear: no tool may touch it hot.", default="none"
+        Choice(("none", "upper", "lower", "both")),
+        "Face that must stay clear: no tool may touch it hot.",
+        default="none",
     )
     quantity: int | None = key(
         Whole(1, 100_000_000), "How many are wanted.", default=None, default_words="not said", physical=False
@@ -79,7 +87,11 @@ class PartSection(Section):
 
     def check(self, at: At, given: frozenset[str]) -> None:
         """Each shape has its own sizes."""
-        needs = {"dome": ("ring", "height"), "tray": ("length", "width", "depth", "corner"), "panel": ("length", "width")}
+        needs = {
+            "dome": ("ring", "height"),
+            "tray": ("length", "width", "depth", "corner"),
+            "panel": ("length", "width"),
+        }
         if not known(self.shape):
             return
         own = needs[self.shape]
@@ -90,10 +102,11 @@ class PartSection(Section):
             if word in given:
                 (at / word).mistake(f"a {self.shape} has no {word}", " and ".join(own))
         if self.shape == "dome" and known(self.ring, self.height) and self.ring is not None and self.height is not None:
-            if self.height > TALLEST * self.ring / 2:
+            share = 2.0 * self.height / self.ring
+            if not 0.01 <= share <= TALLEST:
                 (at / "height").mistake(
-                    f"is {2 * self.height / self.ring:.3g} times the radius of the ring; no sheet is drawn so far",
-                    f"up to {TALLEST:g} times the radius of the ring",
+                    f"is {share:.3g} times the radius of the ring; that is no dome that a sheet gives",
+                    f"0.01 to {TALLEST:g} times the radius of the ring",
                 )
         if self.shape == "tray" and known(self.length, self.width, self.depth, self.corner) and None not in (
             self.length, self.width, self.depth, self.corner
@@ -179,28 +192,30 @@ class ShapingSection(Section):
         share(), "Thinnest place over the blank: at least this (0.25: common practice).", default=0.25, physical=False
     )
     greatest_draw: float = key(
-        Number(above=1.0, high=100.0), "Areal draw beyond which the sheet tears (8: assumed).", default=8.0, physical=False
+        Number(above=1.0, high=100.0),
+        "Areal draw beyond which the sheet tears (8: assumed).",
+        default=8.0,
+        physical=False,
     )
     crown_difference: float | None = key(
         Quantity("temperature_difference", above=0.0, high=1000.0, example="5 K"),
         "Regions of the part against each other at release, mean temperatures: at most this.", default=None,
         default_words="none", physical=False,
     )  # fmt: skip
-    cold: float = key(
-        TEMPERATURE, "Temperature at which the part is measured.", default=296.15, physical=False
-    )
+    cold: float = key(TEMPERATURE, "Temperature at which the part is measured.", default=296.15, physical=False)
     measured: Mapping[str, float] = key(
         Named(_SMALL), "Thickness that was measured, by region; instead of what is computed.", default={}, physical=False
     )  # fmt: skip
+
+    def unwritten(self) -> frozenset[str]:
+        """What the method does not have."""
+        return frozenset(word for word, methods in _OF_METHODS.items() if self.method not in methods)
 
     def check(self, at: At, given: frozenset[str]) -> None:
         """Keys that belong to some methods only."""
         if not known(self.method):
             return
-        for word, methods in (
-            ("stop", BLOWN), ("jet", AIR_ONLY), ("vents", ("blow_into_mould", *VACUUM)), ("vacuum", VACUUM),
-            ("depth", ("snap_back", "vacuum_bubble")), ("pressure", (*BLOWN, *PRESSED, "drape")),
-        ):  # fmt: skip
+        for word, methods in _OF_METHODS.items():
             if word in given and self.method not in methods:
                 (at / word).mistake(f"{self.method} has none", f"{word} with {' or '.join(methods)}")
         if self.stop == "pressure" and "pressure" not in given:

@@ -76,10 +76,13 @@ def check_shaping(case: SheetCase, at: At) -> None:
             return
     tools, first, last = tool_stations(case), shaped_at(case), released_at(case)
     if last < first:
-        (at / "shaping" / "release").mistake("comes before the station at which the sheet is drawn", "a station after it")
+        (at / "shaping" / "release").mistake(
+            "comes before the station at which the sheet is drawn", "a station after it"
+        )
     if shaping.method in AIR_ONLY and tools:
         (at / "shaping" / "method").mistake(
-            f"{shaping.method} touches no tool, and {names[tools[0]]} is a tool station", "blow_into_mould, or an air station"
+            f"{shaping.method} touches no tool, and {names[tools[0]]} is a tool station",
+            "blow_into_mould, or an air station",
         )
     if shaping.method not in AIR_ONLY and not tools:
         (at / "shaping" / "method").mistake(
@@ -96,7 +99,9 @@ def check_shaping(case: SheetCase, at: At) -> None:
         own = region_names(case)
         for name in shaping.measured:
             if name not in own:
-                (at / "shaping" / "measured" / name).mistake("is no region of the part", " or ".join(own), nearest(name, own))
+                (at / "shaping" / "measured" / name).mistake(
+                    "is no region of the part", " or ".join(own), nearest(name, own)
+                )
     _check_draw(case, at)
     _check_shares(case, at)
     if case.zones is not None:
@@ -107,7 +112,10 @@ def _check_draw(case: SheetCase, at: At) -> None:
     """The draw ratios come from the part."""
     for i, station in enumerate(case.stations):
         ratio = getattr(station, "draw_ratio", 1.0)
-        for word, given in (("draw_ratio", known(ratio) and ratio != 1.0), ("regions", bool(getattr(station, "regions", ())))):
+        for word, given in (
+            ("draw_ratio", known(ratio) and ratio != 1.0),
+            ("regions", bool(getattr(station, "regions", ()))),
+        ):
             if given:
                 (at / "stations" / i / word).mistake(
                     "stands together with [shaping]", "draw ratios as [part] and [shaping] give them",
@@ -127,8 +135,16 @@ def _check_shares(case: SheetCase, at: At) -> None:
             place = at / "stations" / i / side / "share"
             tool = case.tools.get(touch.tool)
             if case.shaping.method in ("skeleton_press", "snap_back") and touch.share == 1.0:
-                place.mistake("missing: a skeleton touches a share of the area", "a share such as 0.1; 5 to 20 % are usual")
-            elif case.shaping.method in PARTLY and touch.share < 1.0 and tool is not None and known(tool) and tool.has_body:
+                place.mistake(
+                    "missing: a skeleton touches a share of the area", "a share such as 0.1; 5 to 20 % are usual"
+                )
+            elif (
+                case.shaping.method in PARTLY
+                and touch.share < 1.0
+                and tool is not None
+                and known(tool)
+                and tool.has_body
+            ):
                 (at / "tools" / touch.tool).mistake(
                     "a tool that touches a share of the area has a body", "a temperature",
                     "so little of it touches that it hardly warms",

@@ -138,6 +138,8 @@ coefficient = "10 W/m2/K"
 # [tools.mould]                 # a temperature, or a body of its own: material, thickness, start, back = { ... }
 # temperature = "65 degC"
 # [shots]                       # shots on a tool with a body: count, between
+# [shaping]                     # how it is shaped: method = "vacuum_female", ...; draw by region then comes from the part
+# [part]                        # shape = "tray" or "dome" and its sizes; `thermokit methods FILE` compares methods for it
 # [zones]                       # what `thermokit zones` may set: lowest, highest
 
 [limits]                        # left out: the forming limits of the material

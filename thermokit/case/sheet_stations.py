@@ -16,6 +16,7 @@ from thermokit.case.stuff import TEMPERATURE
 from thermokit.case.tables import Sought, Varying
 from thermokit.case.tools import ToolName, names_a_variable
 from thermokit.case.values import Choice, Number, Quantity, Text, share
+from thermokit.conduction.problem import Series
 
 if TYPE_CHECKING:
     from thermokit.case.mistakes import At
@@ -112,6 +113,10 @@ class AirStation(Section):
     duration: Numeric | Find = key(Sought(DURATION), _HELD)
     draw_ratio: Numeric = key(_DRAW, _DRAW_MEANING, default=1.0)
     air: AirEntry = key(Sub(AirEntry), "The air.")
+    ends_at: Numeric | None = key(
+        TEMPERATURE, "Temperature of the air at the station's end, reached evenly from air.temperature: slow cooling, "
+        "however long it takes.", default=None, default_words="the air keeps its temperature",
+    )  # fmt: skip
     emissivity: Numeric | None = key(
         share(), "Emissivity of the sheet's faces towards the surroundings; 0 for none.", default=None,
         default_words="the sheet's",
@@ -120,6 +125,11 @@ class AirStation(Section):
         Varying(TEMPERATURE), "Temperature of the surroundings that the faces see.", default=None,
         default_words="the air's",
     )  # fmt: skip
+
+    def check(self, at: At, given: frozenset[str]) -> None:
+        """Air that cools evenly begins at one temperature."""
+        if "ends_at" in given and known(self.air) and isinstance(self.air.temperature, Series):
+            (at / "ends_at").mistake("stands together with a table of the air's temperature", "one of the two")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

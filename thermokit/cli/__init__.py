@@ -15,6 +15,7 @@ COMMANDS = {
     "run": ("thermokit.cli.run", "Run a case and write its result file."),
     "dwell": ("thermokit.cli.dwell", "How long: earliest, latest and recommended, and why."),
     "zones": ("thermokit.cli.zones", "How to set the zones of the panels, so that the sheet is even."),
+    "methods": ("thermokit.cli.methods", "Which method can make the part, side by side, and why the others cannot."),
     "verify": ("thermokit.cli.verify", "Solve a case again, finer and with a second engine."),
     "check": ("thermokit.cli.check", "Read a case, report every mistake, print it resolved."),
     "new": ("thermokit.cli.new", "Write a commented starting case."),

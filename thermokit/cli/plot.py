@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from thermokit.results.model import Result
 
 SUFFIXES = (".png", ".svg")
-KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening", "wall", "oven")
+KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening", "wall", "oven", "shaping")
 
 
 @click.command(name="plot", short_help="Draw a result: temperature against time, depth, shots, over the sheet.")
@@ -34,7 +34,8 @@ KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening", "wall
     default="all",
     show_default=True,
     help="history: temperature against time; profile: against depth; map: over the plan of the sheet; shots: tool from "
-    "shot to shot; zones: settings evened out; cure, opening: a charge in the press; wall, oven: a dip. all: each that there is.",
+    "shot to shot; zones: settings evened out; cure, opening: a charge in the press; wall, oven: a dip; shaping: a shaped "
+    "sheet by region. all: each that there is.",
 )
 def command(result_file: Path, output: Path | None, kind: str) -> None:
     """Draw the result file RESULT.
@@ -68,6 +69,7 @@ def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
     from thermokit.figures.dip import drawings as of_dip
     from thermokit.figures.history import draw_history
     from thermokit.figures.profile import draw_profile
+    from thermokit.figures.shaping import drawings as of_shaping
     from thermokit.figures.sheet_map import draw_sheet_map, has_sheet_map
     from thermokit.figures.shots import draw_shots, has_shots
     from thermokit.figures.zones import draw_zones, has_zones
@@ -79,4 +81,4 @@ def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
         found["shots"] = draw_shots
     if has_zones(result):
         found["zones"] = draw_zones
-    return found | of_charge(result) | of_dip(result)
+    return found | of_charge(result) | of_dip(result) | of_shaping(result)

@@ -38,7 +38,7 @@ def kept_part(values: Array, edges: Array, onto: Array, shape: Shape = "plane") 
     cases = max(u.shape[1], x.shape[1], y.shape[1])
     u, x, y = (np.broadcast_to(v, (len(v), cases)) for v in (u, x, y))
     width = np.diff(x, axis=0)
-    slope = _slopes(u, (x[1:] + x[:-1]) / 2.0)
+    slope = _slopes(u, (x[1:] + x[:-1]) / 2.0, width)
     below = np.concatenate([np.zeros((1, cases)), np.cumsum(u * width, axis=0)])
     cell = np.clip((x[:, None, :] <= y[None]).sum(axis=0) - 1, 0, len(u) - 1)
     a, w, s, base, left = (np.take_along_axis(v, cell, axis=0) for v in (u, width, slope, below, x))
@@ -48,12 +48,12 @@ def kept_part(values: Array, edges: Array, onto: Array, shape: Shape = "plane") 
     return np.asarray(new[:, 0] if flat else new)
 
 
-def _slopes(u: Array, at: Array) -> Array:
-    """Limited slope in each cell; the outermost ones take that of their neighbour."""
-    if len(u) < 2:
-        return np.zeros_like(u)
-    step = np.diff(u, axis=0) / np.diff(at, axis=0)
-    before, after = np.concatenate([step[:1], step]), np.concatenate([step, step[-1:]])
-    same = before * after > 0.0
-    least = 2.0 * np.minimum(np.abs(before), np.abs(after))
-    return np.where(same, np.sign(after) * np.minimum(least, np.abs(before + after) / 2.0), 0.0)
+def _slopes(u: Array, at: Array, width: Array) -> Array:
+    """Limited slope in each cell, so that no edge passes a neighbour; none in the outermost cells."""
+    rise = np.diff(u, axis=0)
+    step = rise / np.diff(at, axis=0)
+    none = np.zeros((1, u.shape[1]))
+    before, after = np.concatenate([none, step]), np.concatenate([step, none])
+    smaller = np.minimum(np.abs(np.concatenate([none, rise])), np.abs(np.concatenate([rise, none])))
+    least = np.minimum(np.abs(before + after) / 2.0, 2.0 * smaller / width)
+    return np.where(before * after > 0.0, np.sign(after) * least, 0.0)

@@ -55,6 +55,8 @@ def _joined(parts: list[Any], cases: int) -> Any:
         ):
             raise ValueError(f"{first!r} beside {parts!r}")
         return first
+    if any(part is None for part in parts):
+        raise ValueError(f"a number beside none: {parts!r}")
     values = [np.broadcast_to(np.asarray(part, float), (cases,)) for part in parts]
     whole = np.concatenate(values)
     return float(whole[0]) if np.all(whole == whole[0]) else whole

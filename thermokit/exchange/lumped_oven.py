@@ -47,7 +47,7 @@ class Oven:
 
     def wanted(self, temperature: Array) -> Array:
         """Power that proportional control asks for [W], whether the heaters have it or not."""
-        return np.asarray(self.idle + (self.power - self.idle) * (self.set_point - temperature) / self.band)
+        return np.asarray(self.idle + self.power * (self.set_point - temperature) / self.band)
 
     def heaters(self, temperature: Array) -> Array:
         """Power of the heaters [W] at an air temperature [K]."""
@@ -57,7 +57,7 @@ class Oven:
         """d heaters/dT [W/K]."""
         wanted = self.wanted(temperature)
         inside = (wanted > 0.0) & (wanted < self.power)
-        return np.where(inside, -(self.power - self.idle) / self.band, 0.0)
+        return np.where(inside, -self.power / self.band, 0.0)
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,12 @@ MOST = 60.0  # exponent beyond which the sheet has long fallen off: e^60 s^-1 is
 
 @dataclass(frozen=True, eq=False)
 class Softening:
-    """Sag that a layer adds up: state = ln(1 + I/100 s) with dI/dt = exp[rate (T - softening)], so d(state)/dt = dI/dt exp(-state)/100 s.
+    """Sag that a layer adds up: state = ln(1 + I/100 s) with dI/dt = exp[rate (T - softening)].
 
-    The fluidity of a plastic near its softening point grows about exponentially with temperature; I is the time that the
-    sheet would need at its softening temperature to sag as much (:func:`softened_time`). Its logarithm is followed, since I
-    runs over many decades. Common practice, no source: only ratios of two runs of the same sheet mean anything.
+    So d(state)/dt = exp[rate (T - softening) - state]/100 s. The fluidity of a plastic near its softening point grows about
+    exponentially with temperature; I is the time that the sheet would need at its softening temperature to sag as much
+    (:func:`softened_time`). Its logarithm is followed, since I runs over many decades. Common practice, no source: only
+    ratios of two runs of the same sheet mean anything.
     rate [1/K]; softening [K]; numbers, or (cases,).
 
     >>> float(Softening(0.05, 378.15).evaluate(np.array([378.15]), (np.array([0.0]),))[0])  # 1/100
@@ -45,7 +46,7 @@ class Softening:
         rate = self.evaluate(temperature, degrees)
         slope = np.where(self.rate * (temperature - self.softening) < MOST, self.rate, 0.0)
         others = tuple(np.zeros_like(rate) for _ in degrees[:-1])
-        own = np.where(degrees[-1] > 0.0, -rate, 0.0)
+        own = np.where(degrees[-1] >= 0.0, -rate, 0.0)
         return rate, np.asarray(rate * slope), (*others, own)
 
 

@@ -41,7 +41,7 @@ SIDE = {"windward": 1.0, "lee": -1.0}
 HELD = "held_share"
 SHORTEST = 0.05  # s, time in the paste of a place that hardly gets there
 USUAL_DWELL = 60.0  # s, for which the mesh is laid out where the dwell is sought
-USUAL_COAT = 3e-3  # m, for the number of cells of a coat
+USUAL_COAT = 1.2e-3  # m, for the number of cells of a coat
 EMISSIVITY = 0.9  # of a coat where the material gives none; from memory
 
 

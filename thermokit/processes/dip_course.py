@@ -162,7 +162,9 @@ def _span(process: DipProcess, number: int, coated: bool, surface: Any) -> tuple
         coefficient = process.on_side(coefficient, station)
     outer = air_face(coefficient, air, emissivity, walls, view)
     if former.open_inside:
-        inner = air_face(coefficient, air, former.emissivity, walls, 0.0)
+        hollow = process.shape == "plane" or bool(np.any(np.asarray(process.inner_radius) > 0.0))
+        # beside hollow formers on a rack a solid one keeps the entry, and takes nothing by it
+        inner = air_face(coefficient if hollow else 0.0, air, former.emissivity, walls, 0.0)
     after = around if station.kind == "oven" else surface
     return Span(station.duration, inner, outer, name=station.name), after
 

@@ -111,7 +111,8 @@ def _solved(process: DipProcess, number: int, horizon: float) -> OvenAir:
     start = entry.start if entry.start is not None else entry.temperature
     air = np.broadcast_to(np.asarray(start, float), (len(time), cases)).copy()
     racks = [Rack([members[i][2] for i in group], group, number, cases) for group in groups(members)]
-    count = np.array([float(count) for _, count, _ in members])[:, None]
+    number_of = np.array([float(count) for _, count, _ in members])[:, None]
+    count = np.concatenate([number_of] * (len(where(racks)) // len(members)))
     rounds, moved = 0, np.inf
     while moved > STANDS_STILL and rounds < ROUNDS:
         seen = [rack.faces(time, air) for rack in racks]
@@ -121,14 +122,21 @@ def _solved(process: DipProcess, number: int, horizon: float) -> OvenAir:
         whole, true = loaded_air(oven, load, fine, start, doors, off)
         new = whole[::FINER]
         moved, air, rounds = float(np.max(np.abs(new - air))), new, rounds + 1
-    taken = np.stack([seen[r][1][k] for r, k in where(racks)]) * count
+    taken = np.stack([seen[r][1][k] for r, k in where(racks)[: len(members)]]) * number_of
     heats = _heats(oven, load, fine, whole, true, doors, taken)
     told = _warnings(entry, station, air[:, 0], moved, heats, horizon)
     kept = _telling(time, air)
     values = tuple(plain(row + off_mean) for row in air[kept])
     names = tuple(name for name, _, _ in members)
     return OvenAir(
-        Series(tuple(time[kept].tolist()), values), time, air[:, 0], faces[:, :, 0], names, heats, rounds, tuple(told)
+        Series(tuple(time[kept].tolist()), values),
+        time,
+        air[:, 0],
+        faces[:, : len(members), 0],
+        names,
+        heats,
+        rounds,
+        tuple(told),
     )
 
 
@@ -251,10 +259,10 @@ def _warnings(entry: Any, station: Any, air: Array, moved: float, heats: dict[st
     name = f"oven {station.oven} in station {station.name}"
     if moved > 2.0 * STANDS_STILL:
         found.append(f"{name}: its air and its load did not settle with each other, they still move by {moved:.2g} K")
-    if np.max(air[1:]) < goal - NEAR and isinstance(station.duration, (int, float)):
+    if air[-1] < goal - NEAR and isinstance(station.duration, (int, float)):
         found.append(
-            f"{name}: never reaches its set temperature of {goal - ZERO:.0f} degC with this load: {np.max(air[1:]) - ZERO:.0f} "
-            f"degC at most in {horizon:.0f} s; more power than {1e-3 * _first(entry.power):.3g} kW, fewer formers or longer"
+            f"{name}: not at its set temperature of {goal - ZERO:.0f} degC with this load: {air[-1] - ZERO:.0f} degC at the end "
+            f"of {horizon:.0f} s; more power than {1e-3 * _first(entry.power):.3g} kW, fewer formers, or longer"
         )
     turned = sum(abs(v) for v in heats.values()) / 2.0
     if turned > 0.0 and abs(heats["astray"]) > 0.01 * turned:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 TOLERANCE = 0.1  # K, of the steps of the batch
 WIDE = 1000.0  # radius over thickness from which a plane is a cylinder to a tenth of a percent
+PERFECT = 1e7  # W/m2/K, of a contact that makes no difference: others on the rack may have a true one there
 INSTANT = 1e-9  # s, of a station of which only the beginning is wanted
 #: stands for the air of the oven until it is known; told from walls of a temperature of their own by being this very table
 STANDING = Series((0.0, 1.0), (400.0, 400.0))
@@ -65,9 +66,10 @@ def groups(members: list[tuple[str, int, DipProcess]]) -> list[list[int]]:
 
 
 def where(racks: list[Rack]) -> list[tuple[int, int]]:
-    """(rack, place in it) of every member, in the order of the members."""
+    """(rack, row in it) of the outer face of every member, in the order of the members; behind them the inner faces."""
     found = {i: (r, k) for r, rack in enumerate(racks) for k, i in enumerate(rack.numbers)}
-    return [found[i] for i in sorted(found)]
+    outer = [found[i] for i in sorted(found)]
+    return outer + [(r, k + racks[r].count) for r, k in outer if racks[r].open_inside]
 
 
 def load_of(racks: list[Rack], count: Array, start: Array, mean: float) -> Load:
@@ -82,8 +84,9 @@ def load_of(racks: list[Rack], count: Array, start: Array, mean: float) -> Load:
 class Rack:
     """Members of one shape as the cases of one batch, brought to the beginning of the oven station.
 
-    members, cases : the batch holds them member by member, each with all cases. h, factor, area, heat : (members, cases)
-    coefficient [W/m2/K], emissivity times view, face [m2] and heat capacity [J/K] of one of each.
+    members, cases : the batch holds them member by member, each with all cases. h, factor, area, heat : (rows, cases)
+    coefficient [W/m2/K], emissivity times view, face [m2] and heat capacity [J/K] of one of each; rows are the outer faces,
+    and where air reaches the inside the inner ones behind them.
     """
 
     def __init__(self, own: list[DipProcess], numbers: list[int], number: int, cases: int):
@@ -107,7 +110,7 @@ class Rack:
             Course((*legs[:-1], still), shown, changes=courses[0].changes), self.count * cases, TOLERANCE
         )
         self.memory, self.shown = before.memory, shown
-        self.begin = before.end_outer_face[-1]
+        self.begin = before.end_outer_face[-1], before.end_inner_face[-1]
         self.problem = last.with_(layers=tuple(_as_it_came(x, shown, before.edges, last) for x in last.layers))
         power = {"plane": 0, "cylinder": 1, "sphere": 2}[last.shape]
         inner = self._whole([m.inner_radius for m in made])
@@ -116,12 +119,17 @@ class Rack:
         developed = self._whole([m.area for m in own])
         self._around = {"plane": 1.0, "cylinder": 2.0 * np.pi, "sphere": 4.0 * np.pi}[last.shape] * bare**power
         self._area_of_bare = developed
-        face = last.spans[0].outer
-        self.area = self._table(developed * (radius / bare) ** power if power else developed)
-        self.h = self._table(face.exchange[0].coefficient)
-        self.factor = self._table(face.radiation[0].factor if face.radiation else 0.0)
+        span = last.spans[0]
+        self.open_inside = bool(span.inner.exchange)
         coats = sum(1 for i in own[0].dips if i < number)
-        self.heat = self._table(developed * self._whole([_heat_per_area(m, coats) for m in own]))
+        heat = developed * self._whole([_heat_per_area(m, coats) for m in own])
+        faces = [(span.outer, radius, heat)]
+        if self.open_inside:
+            faces = [(span.outer, radius, heat / 2.0), (span.inner, inner, heat / 2.0)]
+        self.area = self._rows([developed * (r / bare) ** power if power else developed for _, r, _ in faces])
+        self.h = self._rows([face.exchange[0].coefficient for face, _, _ in faces])
+        self.factor = self._rows([face.radiation[0].factor if face.radiation else 0.0 for face, _, _ in faces])
+        self.heat = self._rows([share for _, _, share in faces])
 
     def _whole(self, values: list[Any]) -> Array:
         return np.concatenate([np.broadcast_to(np.asarray(v, float), (self.cases,)) for v in values])
@@ -129,8 +137,11 @@ class Rack:
     def _table(self, values: Any) -> Array:
         return np.broadcast_to(np.asarray(values, float), (self.count * self.cases,)).reshape(self.count, self.cases)
 
+    def _rows(self, values: list[Any]) -> Array:
+        return np.concatenate([self._table(v) for v in values])
+
     def faces(self, time: Array, air: Array) -> tuple[Array, Array]:
-        """(faces (times, members, cases) [K], heat that one of each took (members, cases) [J]) under an air (times, cases)."""
+        """(faces (times, rows, cases) [K], heat that one of each took (members, cases) [J]) under an air (times, cases)."""
         span = self.problem.spans[0]
         whole = np.tile(air, (1, self.count))
         spans = []
@@ -142,10 +153,12 @@ class Rack:
             )
         course = Course((self.problem.with_(spans=tuple(spans)),), self.shown)
         travel = follow_batch(course, self.count * self.cases, TOLERANCE, self.memory)
-        found = np.concatenate([self.begin[None], travel.end_outer_face])
         run = travel.runs[-1]
         taken = (run.entered - run.left) / self._around * self._area_of_bare
-        return found.reshape(len(time), self.count, self.cases), self._table(taken)
+        sides = [(self.begin[0], travel.end_outer_face), (self.begin[1], travel.end_inner_face)]
+        shape = (len(time), self.count, self.cases)
+        found = [np.concatenate([first[None], rest]).reshape(shape) for first, rest in sides[: 1 + self.open_inside]]
+        return np.concatenate(found, axis=1), self._table(taken)
 
 
 def _in_air(face: Face, moving: Series) -> Face:
@@ -191,10 +204,13 @@ def _padded(member: DipProcess, count: int) -> DipProcess:
     layers = list(member.case.former.layers)
     walls = list(member.walls)
     more = count - len(layers)
-    parts = [replace(layers[0], thickness=walls[0] / (more + 1), mass=None, contact=None)] * more
-    parts.append(replace(layers[0], thickness=walls[0] / (more + 1), mass=None))
+    piece = replace(layers[0], thickness=walls[0] / (more + 1), mass=None)
+    parts = [replace(piece, contact=PERFECT)] * more + [piece]
     rest = [replace(layer, thickness=wall, mass=None) for layer, wall in zip(layers[1:], walls[1:], strict=True)]
-    named = tuple(replace(layer, name=f"former_{i + 1}") for i, layer in enumerate([*parts, *rest]))
+    named = tuple(
+        replace(layer, name=f"former_{i + 1}", contact=layer.contact if layer.contact is not None else PERFECT)
+        for i, layer in enumerate([*parts, *rest])
+    )
     former = replace(member.case.former, layers=named, area=member.area)
     made = Process(replace(member.case, former=former), stuff=member.stuff)
     made.given_air.update(member.given_air)

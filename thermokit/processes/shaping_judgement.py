@@ -22,6 +22,8 @@ ZERO = 273.15
 RUBBERY = 20.0  # K above the glass transition where hot sheet is surely rubbery; common practice
 UNMARKED = 10.0  # K below the glass transition where a touch leaves no mark; common practice
 STRETCHED = 0.98  # of the limit pressure: nearer to it a small error bursts the dome
+AT_FIRST_TOUCH = ("coldest_at_vacuum_release", "clear_face_at_touch")
+RUBBER = 423.15  # K that a rubber nose bears; common practice
 NEVER = -1e9  # K: a temperature of what is never touched
 
 
@@ -50,7 +52,12 @@ def limits(process: SheetProcess) -> tuple[Limit, ...]:
         words = "regions against each other, mean temperatures at release"
         found.append(
             Limit(
-                "crown_difference", "crown_difference", False, case.shaping.crown_difference, "temperature_difference", words
+                "crown_difference",
+                "crown_difference",
+                False,
+                case.shaping.crown_difference,
+                "temperature_difference",
+                words,
             )
         )
     return tuple(found)
@@ -91,7 +98,7 @@ def by_place(process: SheetProcess, facts: Facts) -> dict[str, Array]:
         return {}
     cases = facts.final.shape[1]
     regions = np.tile(process.at.region, max(1, cases // len(process.at)))
-    found = {"least_thickness": 1.0 / np.asarray(plan.ratios)[regions]}
+    found = {"least_thickness": 1.0 / np.asarray(plan.final)[regions]}
     width = np.diff(facts.edges, axis=0)
     found["mean_at_release"] = (facts.stations[plan.release][1:-1] * width).sum(axis=0) / width.sum(axis=0)
     if plan.first_touch is not None:
@@ -188,9 +195,11 @@ def stop(process: SheetProcess, facts: Facts) -> dict[str, Any]:
             reasons.append(f"STOP: the clamp may open. {said[:1].upper()}{said[1:]}")
             remedies.append(advice[:1].lower() + advice[1:])
     blown, burst = shaping_plan.blown_dome(process, temperature)
-    if burst is None and blown is not None and own is not None and shaping.method in BLOWN and shaping.stop == "pressure":
-        if own > STRETCHED * blown.limit_pressure:
-            burst = f"{own / 1e5:.3g} bar is the most that the dome can carry"
+    held_by_pressure = shaping.stop == "pressure" and shaping.method in BLOWN
+    if burst is None and blown is not None and own is not None and held_by_pressure and (
+        own > STRETCHED * blown.limit_pressure
+    ):  # fmt: skip
+        burst = f"{own / 1e5:.3g} bar is the most that the dome can carry"
     if burst is not None:
         reasons.append(f"STOP: past the limit point the dome grows by itself until it tears: {burst}")
         remedies.append("stop by height (a trip), or less pressure")
@@ -231,10 +240,39 @@ def warnings(process: SheetProcess) -> list[str]:
     found = []
     if shaping_plan.modulus(process, shaping_plan.middle_of_window(process)) is None and case.shaping.method in BLOWN:
         found.append("no modulus of this hot sheet is known: pressures are left out; give shaping.modulus")
+    found += _never_released(process) + _rubber(process)
     if case.part.undercut and case.shaping.method != "free_blowing":
         found.append("the part has an undercut: the tool must come apart, or the part be let go while it still gives")
     if glass_transition(process) is None and (case.shaping.method == "snap_back" or case.part.clear_face != "none"):
         found.append("the material has no glass transition on record: marks and the vacuum release are not judged")
+    return found
+
+
+def _never_released(process: SheetProcess) -> list[str]:
+    """Said where what a rib touches stays too hot, however long it lies there; the free regions are seen to elsewhere."""
+    from thermokit.processes.sheet_places import MIDDLE
+    from thermokit.processes.sheet_skin import never_released
+
+    plan = process.plan
+    if plan is None or len(set(plan.touched)) == 1:
+        return []
+    return never_released(type(process)(process.case, ((MIDDLE, int(np.argmax(plan.touched))),)))
+
+
+def _rubber(process: SheetProcess) -> list[str]:
+    """Said where a rubber nose is kept hotter than it bears."""
+    case = process.case
+    if case.shaping is None or case.shaping.method != "rubber_nose":
+        return []
+    found = []
+    for name, tool in case.tools.items():
+        value = tool.temperature if tool.has_body is False else tool.start
+        values = value.value if hasattr(value, "value") else (value,)
+        hottest = max(float(np.ravel(v)[0]) for v in values if v is not None)
+        if hottest > RUBBER:
+            found.append(
+                f"{name} has {hottest - ZERO:.0f} degC; a rubber nose bears {RUBBER - ZERO:.0f} degC (common practice)"
+            )
     return found
 
 
@@ -264,9 +302,11 @@ def fields(process: SheetProcess) -> list[Field]:
     axis = (Axis("part_region", "1", plan.names, "region of the part"),)
     thickness = 1e3 * shaping_plan.blank(process)
     out = [
-        Field("shaping/draw_ratio", axis, "1", np.asarray(plan.ratios), "area after over area before"),
-        Field("shaping/thickness", axis, "mm", thickness / np.asarray(plan.ratios), "thickness left"),
-        Field("shaping/touched", axis, "1", np.asarray(plan.touched), "1 where a tool touches, 0 where it is in the air"),
+        Field("shaping/draw_ratio", axis, "1", np.asarray(plan.final), "area after over area before"),
+        Field("shaping/thickness", axis, "mm", thickness / np.asarray(plan.final), "thickness left"),
+        Field(
+            "shaping/touched", axis, "1", np.asarray(plan.touched), "1 where a tool touches, 0 where it is in the air"
+        ),
     ]
     if plan.dome is not None:
         shape = plan.dome

@@ -22,6 +22,7 @@ ZERO = 273.15
 LONGEST, ROWS = 900.0, 241  # s and rows, of a sheet that waits in the air
 ROOM, STILL = 293.15, 10.0  # K, W/m2/K: air where no station says; common practice
 FIRST_SHRINKAGE = {"pmma_cast": 0.02}  # of the blank's sides on first heating; the material's record says so
+EVEN = 5.0  # K, regions of a dome against each other; common practice
 SHARP = 2.0  # detail radii below this times the thickness left are no membrane
 
 
@@ -45,7 +46,11 @@ def outcomes(places: SheetProcess, process: SheetProcess, history: History, fact
     found = {k: float(v[0]) for k, v in _quantities(places, facts).items()}
     if "coldest_at_vacuum_release" in found:
         value = found["coldest_at_vacuum_release"] - ZERO
-        out.append(Outcome("coldest_at_vacuum_release", value, "degC", "coldest layer of any region when the vacuum is released"))
+        out.append(
+            Outcome(
+                "coldest_at_vacuum_release", value, "degC", "coldest layer of any region when the vacuum is released"
+            )
+        )
     if len(plan.names) > 1:
         words = "regions of the part against each other at release, mean temperatures"
         out.append(Outcome("crown_difference", found["crown_difference"], "K", words))
@@ -72,7 +77,8 @@ def left_oven(process: SheetProcess) -> int:
     plan, (lower, _) = process.plan, window(process)
     assert plan is not None
     heats = -1
-    for i, station in enumerate(process.case.stations[: plan.at]):
+    stations: Any = process.case.stations
+    for i, station in enumerate(stations[: plan.at]):
         hot = station.kind == "air" and lower is not None and _now(station.air.temperature) > float(np.ravel(lower)[0])
         if station.kind == "panels" or hot:
             heats = i
@@ -126,7 +132,8 @@ def air_after(process: SheetProcess, out: int) -> tuple[Any, Any]:
     """(air, surroundings) in which the sheet leaves the oven."""
     from thermokit.case.sheet_stations import AirEntry
 
-    for station in process.case.stations[out + 1 :]:
+    stations: Any = process.case.stations
+    for station in stations[out + 1 :]:
         if station.kind == "air":
             return station.air, station.surround
         if station.air is not None:
@@ -145,7 +152,8 @@ def _forces(process: SheetProcess, facts: Facts) -> list[Outcome]:
     blown, _ = shaping_plan.blown_dome(process, temperature)
     known = shaping_plan.modulus(process, temperature) is not None
     if blown is not None and known and shaping.method in (*BLOWN, "snap_back", "vacuum_bubble"):
-        out.append(Outcome("dome_height", 1e3 * blown.height, "mm", "height of the dome over its ring"))
+        what = "depth of the bubble" if shaping.method in VACUUM else "height of the dome over its ring"
+        out.append(Outcome("dome_height", 1e3 * blown.height, "mm", what))
         out.append(Outcome("blowing_pressure", blown.pressure / 1e5, "bar", "pressure that holds the hot dome so high"))
         if np.isfinite(blown.limit_pressure):
             words = f"the most it can carry, at {1e3 * blown.limit_height:.0f} mm: under more it grows until it tears"
@@ -162,7 +170,11 @@ def _forces(process: SheetProcess, facts: Facts) -> list[Outcome]:
     force = float(clamp.clamp_force(own, area))
     out.append(Outcome("shaping_pressure", own / 1e5, "bar", f"pressure on the sheet, {what}"))
     on = "on sheet and vacuum box" if shaping.method in VACUUM else "against the clamp"
-    out.append(Outcome("clamp_force", force / 1e3, "kN", f"pressure times {area:.3g} m2 {on}: {float(clamp.tonnes(force)):.3g} t"))
+    out.append(
+        Outcome(
+            "clamp_force", force / 1e3, "kN", f"pressure times {area:.3g} m2 {on}: {float(clamp.tonnes(force)):.3g} t"
+        )
+    )
     if shaping.clamp is not None and shaping.method not in VACUUM:
         out.append(Outcome("clamp_share", force / shaping.clamp, "1", "of the clamp's rating; at most 0.6 is usual"))
     volume = shaping.volume + part_volume(process)
@@ -191,18 +203,20 @@ def _thickness(process: SheetProcess) -> list[Outcome]:
     plan = process.plan
     assert plan is not None
     blank = shaping_plan.blank(process)
-    worst, best = int(np.argmax(plan.ratios)), int(np.argmin(plan.ratios))
+    worst, best = int(np.argmax(plan.final)), int(np.argmin(plan.final))
     how = "measured" if plan.names[worst] in process.case.shaping.measured else _how(process)  # type: ignore[union-attr]
     return [
-        Outcome("thinnest_place", 1e3 * blank / plan.ratios[worst], "mm", f"thickness left in the {plan.names[worst]} ({how})"),
-        Outcome("thickest_place", 1e3 * blank / plan.ratios[best], "mm", f"thickness left in the {plan.names[best]}"),
-        Outcome("mean_thickness", 1e3 * blank / shaping_plan.mean_draw(process, plan), "mm", "blank over the draw of the whole part"),
+        Outcome("thinnest_place", 1e3 * blank / plan.final[worst], "mm", f"thickness left in the {plan.names[worst]} ({how})"),
+        Outcome("thickest_place", 1e3 * blank / plan.final[best], "mm", f"thickness left in the {plan.names[best]}"),
+        Outcome("mean_thickness", 1e3 * blank / shaping_plan.mean_draw(process, plan), "mm", "blank over the whole draw"),
     ]  # fmt: skip
 
 
 def _how(process: SheetProcess) -> str:
     assert process.case.part is not None
-    return {"dome": "membrane of rubber", "tray": "usual bands of the trade", "panel": "not drawn"}[process.case.part.shape]
+    return {"dome": "membrane of rubber", "tray": "usual bands of the trade", "panel": "not drawn"}[
+        process.case.part.shape
+    ]
 
 
 def blank_sides(process: SheetProcess) -> list[tuple[str, float, float]]:
@@ -226,13 +240,20 @@ def _sizes(process: SheetProcess, facts: Facts) -> list[Outcome]:
     case, plan = process.case, process.plan
     assert case.shaping is not None and plan is not None
     out = [
-        Outcome(f"blank_{name}", 1e3 * cut, "mm", f"{name} of the blank, cut cold: opening, clamp margin, shrinkage in the oven")
+        Outcome(
+            f"blank_{name}",
+            1e3 * cut,
+            "mm",
+            f"{name} of the blank, cut cold: opening, clamp margin, shrinkage in the oven",
+        )
         for name, _, cut in blank_sides(process)
     ]
     shrinks = contraction(process, facts)
     if shrinks is None:
         return out
-    out.append(Outcome("contraction", 100.0 * shrinks, "%", f"from release to {case.shaping.cold - ZERO:.0f} degC, linear"))
+    out.append(
+        Outcome("contraction", 100.0 * shrinks, "%", f"from release to {case.shaping.cold - ZERO:.0f} degC, linear")
+    )
     for name, side, _ in blank_sides(process):
         words = f"{name} of the opening on the cold part: {1e3 * side * shrinks:.2g} mm less than on the tool or ring"
         out.append(Outcome(f"cold_{name}", 1e3 * side * (1.0 - shrinks), "mm", words))
@@ -242,12 +263,13 @@ def _sizes(process: SheetProcess, facts: Facts) -> list[Outcome]:
 def contraction(process: SheetProcess, facts: Facts) -> float | None:
     """Linear contraction from release until the part is cold, as a share; None without a table of density."""
     plan, case = process.plan, process.case
-    density = getattr(process.record, "density", None)
+    record: Any = process.record
+    density = getattr(record, "density", None)
     if plan is None or case.shaping is None or not hasattr(density, "at"):
         return None
-    width = np.diff(facts.edges[:, 0])
-    hot = float((facts.stations[plan.release][1:-1, 0] * width).sum() / width.sum())
-    return float(clamp.contraction(process.record, hot, case.shaping.cold))
+    width = np.diff(facts.edges, axis=0)
+    mean = (facts.stations[plan.release][1:-1] * width).sum(axis=0) / width.sum(axis=0)
+    return float(clamp.contraction(record, float(mean.max()), case.shaping.cold))
 
 
 # -- marks -----------------------------------------------------------------------------------------------------------------
@@ -293,17 +315,25 @@ def remarks(places: SheetProcess, process: SheetProcess, facts: Facts) -> list[s
     shaping = case.shaping
     found = [_force_words(process, facts)]
     time = working_time(process, facts)
-    before = sum(float(np.ravel(s.duration)[0]) for s in case.stations[left_oven(process) + 1 : plan.at])
+    waits: Any = case.stations[left_oven(process) + 1 : plan.at]
+    before = sum(float(np.ravel(s.duration)[0]) for s in waits)
     if time is not None:
         word = "LATE: it is drawn too cold" if time < before else "in time"
         more = "and more " if time >= LONGEST else ""
         found.append(
             f"working time after the oven {time:.0f} s {more}in the air; the draw begins {before:.3g} s after it: {word}"
         )
-    worst = int(np.argmax(plan.ratios))
-    left = 1.0 / plan.ratios[worst]
+    worst = int(np.argmax(plan.final))
+    left = 1.0 / plan.final[worst]
     where = f"the {plan.names[worst]} keeps {100 * left:.0f} % of the blank"
-    found.append(where + ("" if left >= shaping.least_thickness else f", less than {100 * shaping.least_thickness:.0f} %: it is weak there"))
+    found.append(
+        where
+        + (
+            ""
+            if left >= shaping.least_thickness
+            else f", less than {100 * shaping.least_thickness:.0f} %: it is weak there"
+        )
+    )
     found += _frozen(process)
     marked = marks(places, process, facts)
     found += [f"the {side} face, where the tool touches it: {words}" for side, (_, words) in marked.items()]
@@ -311,8 +341,16 @@ def remarks(places: SheetProcess, process: SheetProcess, facts: Facts) -> list[s
         found.append("no tool touches either face: both stay as clear as the sheet was")
     found += _detail(process, facts)
     found += _blank(process)
+    apart = float(_quantities(places, facts)["crown_difference"][0])
+    if plan.dome is not None and not marked and apart > EVEN:
+        found.append(
+            f"the regions are {apart:.0f} K apart at release: the thin crown sets before the ring, which draws it flat or wavy; "
+            f"{EVEN:g} K are usual: less air on the crown, a wider diffuser, slower cooling"
+        )
     if shaping.blanking:
-        found.append("the same stroke cuts the part out: cut before it has set through, and keep the knife out of the hold")
+        found.append(
+            "the same stroke cuts the part out: cut before it has set through, and keep the knife out of the hold"
+        )
     return found
 
 
@@ -327,9 +365,13 @@ def _force_words(process: SheetProcess, facts: Facts) -> str:
             f"{1e4 * area:.0f} cm2, is what opens the frame (1 bar on it makes {area * 1e5 / 1e3:.3g} kN)"
         )
     force = float(clamp.clamp_force(own, area))
-    said = f"{own / 1e5:.3g} bar ({what}) on {area:.3g} m2 make {force / 1e3:.3g} kN, {float(clamp.tonnes(force)):.3g} t"
+    said = (
+        f"{own / 1e5:.3g} bar ({what}) on {area:.3g} m2 make {force / 1e3:.3g} kN, {float(clamp.tonnes(force)):.3g} t"
+    )
+    if shaping.method == "snap_back":
+        said += "; throttle the pump and stop by depth, the whole of it would tear the bubble"
     if shaping.method in VACUUM:
-        return f"{said}, on the sheet and on every wall of the vacuum box"
+        return f"{said}; it presses on every wall of the vacuum box"
     if shaping.clamp is None:
         return f"{said}; the rating of the clamp is not given (clamp in [shaping]): it must be at least {force / 600.0:.3g} kN"
     return f"{said}, {100 * force / shaping.clamp:.0f} % of the clamp's rating"
@@ -395,7 +437,9 @@ def _blank(process: SheetProcess) -> list[str]:
     if all(have >= need * (1.0 - 1e-9) for have, need in zip(sorted(given), sides, strict=True)):
         return []
     words = " x ".join(f"{1e3 * side:.0f}" for side in sides)
-    return [f"the sheet of {' x '.join(f'{1e3 * x:.0f}' for x in sorted(given))} mm is TOO SMALL: the blank is {words} mm"]
+    return [
+        f"the sheet of {' x '.join(f'{1e3 * x:.0f}' for x in sorted(given))} mm is TOO SMALL: the blank is {words} mm"
+    ]
 
 
 def allowed_thickness(process: SheetProcess) -> float:

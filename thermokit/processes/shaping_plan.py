@@ -27,7 +27,9 @@ BAND = {  # how a tray is drawn, for its usual bands of thickness
     "blow_into_mould": "female", "vacuum_female": "female", "vacuum_plug": "plug", "vacuum_bubble": "bubble",
     "snap_back": "bubble",
 }  # fmt: skip
-PRESSED_ON = 0.95  # exponent of pressure in a contact conductance, Cooper, Mikic and Yovanovich (1969); assumed for hot sheet
+PRESSED_ON = (
+    0.95  # exponent of pressure in a contact conductance, Cooper, Mikic and Yovanovich (1969); assumed for hot sheet
+)
 TRAPPED = 0.3  # share of contact left where air is trapped; assumed
 SETTING = 1.0e6  # Pa, any modulus: the shape of a dome of given height does not depend on it
 
@@ -37,7 +39,8 @@ class Plan:
     """How the sheet is shaped: stations, regions (names, areal draw ratios, whether a tool touches them), the dome.
 
     at : station at whose beginning it is drawn; release : at whose end it is let go; first_touch : the first station that
-    touches, None in air alone; burst : why the pressure cannot be held, in words.
+    touches, None in air alone; final : draw ratios of the part that is left (a bubble that snaps back thickens again); dome :
+    what the part is in the end; burst : why the pressure cannot be held, in words.
     """
 
     at: int
@@ -45,6 +48,7 @@ class Plan:
     first_touch: int | None
     names: tuple[str, ...]
     ratios: tuple[float, ...]
+    final: tuple[float, ...]
     touched: tuple[float, ...]
     dome: Dome | None
     burst: str | None = None
@@ -59,12 +63,15 @@ def plan_of(process: SheetProcess) -> Plan | None:
     touching = [i for i, station in enumerate(case.stations) if i >= at and getattr(station, "touches", {})]
     blown, burst = blown_dome(process)
     names = region_names(case)
-    found = _ratios(process, blown)
-    slip = case.shaping.slip
-    ratios = {name: 1.0 + (ratio - 1.0) * (1.0 - slip) for name, ratio in found.items()}
+    ratios = _slipped(process, _ratios(process, blown))
+    made = blown
+    if case.shaping.method == "snap_back" and blown is not None:
+        made = _dome(blown.ring_radius, blown.blank_thickness, blown.modulus, case.part.height, None)
+    final = _slipped(process, _ratios(process, made))
     thickness = blank(process)
     for name, own in case.shaping.measured.items():
-        ratios[name] = thickness / own
+        final[name] = thickness / own
+        ratios[name] = max(ratios[name], final[name]) if made is not blown else final[name]
     ribs = partly(case)
     air = case.shaping.method in AIR_ONLY
     return Plan(
@@ -73,10 +80,17 @@ def plan_of(process: SheetProcess) -> Plan | None:
         first_touch=touching[0] if touching else None,
         names=names,
         ratios=tuple(ratios[name] for name in names),
+        final=tuple(final[name] for name in names),
         touched=tuple(0.0 if air or (ribs and name != "rib") else 1.0 for name in names),
-        dome=blown,
+        dome=made,
         burst=burst,
     )
+
+
+def _slipped(process: SheetProcess, ratios: dict[str, float]) -> dict[str, float]:
+    """Draw ratios with what slips in from under the clamp."""
+    assert process.case.shaping is not None
+    return {name: 1.0 + (ratio - 1.0) * (1.0 - process.case.shaping.slip) for name, ratio in ratios.items()}
 
 
 def blank(process: SheetProcess) -> float:
@@ -176,7 +190,9 @@ def _ratios(process: SheetProcess, blown: Dome | None) -> dict[str, float]:
         return {"panel": 1.0, "web": 1.0, "rib": 1.0}
     areas = part_areas(process)
     assert part.length is not None and part.width is not None
-    usual = bands(BAND.get(shaping.method, "male"), areas, min(part.length * part.width, 0.999 * sum(areas.values())), 1.0)
+    usual = bands(
+        BAND.get(shaping.method, "male"), areas, min(part.length * part.width, 0.999 * sum(areas.values())), 1.0
+    )
     found = {name: 1.0 / band.usual for name, band in usual.items()}
     return found | {"rib": found["corner"]}
 
@@ -207,7 +223,11 @@ def touch_of(process: SheetProcess, station: Any, touch: Any) -> Any:
 def trapped(process: SheetProcess) -> bool:
     """Whether air is trapped where the sheet arrives last: a mould without vents."""
     shaping = process.case.shaping
-    return shaping is not None and shaping.vents is False and shaping.method in ("blow_into_mould", "vacuum_female", "vacuum_plug")
+    return (
+        shaping is not None
+        and shaping.vents is False
+        and shaping.method in ("blow_into_mould", "vacuum_female", "vacuum_plug")
+    )
 
 
 def contact_factor(process: SheetProcess) -> float:

@@ -73,13 +73,13 @@ class SheetProcess(Plain):
             return sheet_places.middle(thickest)
         if isinstance(places, str):
             whole = sheet_places.spots(self.case)
-            return sheet_places.middle(thickest) if whole is None else whole
+            return sheet_places.middle(thickest) if whole is None else replace(whole, region=0 * whole.spot + thickest)
         return sheet_places.picked(self.case, places)
 
     def thickest_region(self) -> int:
         """Index of the region that is drawn least; 0 without regions."""
         if self.plan is not None:
-            return int(np.argmin(self.plan.ratios))
+            return int(np.argmin(self.plan.final))
         for station in self.case.stations:
             own = getattr(station, "regions", ())
             if own:
@@ -111,6 +111,10 @@ class SheetProcess(Plain):
         ratios = sheet_places.ratios(station)
         if self.plan is not None and station is self.case.stations[self.plan.at]:
             ratios = list(self.plan.ratios)
+        elif self._snaps_back(station):
+            assert self.plan is not None
+            # what was drawn further in the air comes back onto the tool
+            ratios = [b / a for a, b in zip(self.plan.ratios, self.plan.final, strict=True)]
         if len(ratios) == 1:
             return None if np.ndim(ratios[0]) == 0 and float(ratios[0]) == 1.0 else ratios[0]
         region = self.at.region
@@ -119,6 +123,16 @@ class SheetProcess(Plain):
         cases = max(1, self._cases() // len(region))
         columns = [np.broadcast_to(r, (cases * len(region),)) for r in ratios]
         return np.choose(np.tile(region, cases), columns)
+
+    def _snaps_back(self, station: Any) -> bool:
+        """Whether a bubble comes back onto its tool at the beginning of a station."""
+        plan = self.plan
+        return (
+            plan is not None
+            and plan.first_touch is not None
+            and plan.final != plan.ratios
+            and station is self.case.stations[plan.first_touch]
+        )
 
     def view(self) -> SheetView:
         """What panels need to know of the sheet."""
@@ -173,9 +187,7 @@ class SheetProcess(Plain):
         """What the sheet passes through."""
         return begun(sheet_course(self, self.named(edges)), self.case)
 
-    def memory(
-        self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
-    ) -> Memory:
+    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None) -> Memory:
         """The tools as many shots have left them, where answers are those of the settled state."""
         shots = self.case.shots
         if shots is None or not shots.settled:
@@ -200,10 +212,16 @@ class SheetProcess(Plain):
         return replace(facts_of_batch(follow_batch(other.course(edges), cases, tolerance, memory)), travel=travel)
 
     def everywhere(self) -> SheetProcess:
-        """The same at all spots (in the thickest region), or in all regions where the sheet is not mapped."""
-        if sheet_places.spots(self.case) is not None and self.touch >= 0:
+        """The same at all spots of the map, region by region with the thickest first; at the middle where it is not mapped."""
+        count = max(1, len(self.regions))
+        whole = sheet_places.spots(self.case)
+        if whole is None or self.touch < 0:
+            return SheetProcess(self.case, tuple((sheet_places.MIDDLE, i) for i in range(count)))
+        if count == 1:
             return SheetProcess(self.case, ALL)
-        return SheetProcess(self.case, tuple((sheet_places.MIDDLE, i) for i in range(max(1, len(self.regions)))))
+        thickest = self.thickest_region()
+        order = [thickest, *(i for i in range(count) if i != thickest)]
+        return SheetProcess(self.case, tuple((spot, region) for region in order for spot in range(len(whole))))
 
     def chosen(self, edges: Sequence[Array], tolerance: float, settings: Sequence[float], path: str) -> Any:
         """The places that are worst for a limit at one of the settings; None where there is one place only."""

@@ -106,7 +106,12 @@ def _joint(touch: Touch | None) -> Any:
 
 
 def _span(
-    process: SheetProcess, station: Any, edges: Array, thickness: Any, with_body: dict[str, Any], touches: dict[str, Any]
+    process: SheetProcess,
+    station: Any,
+    edges: Array,
+    thickness: Any,
+    with_body: dict[str, Any],
+    touches: dict[str, Any],
 ) -> Span:
     case = process.case
     if station.kind == "panels":
@@ -133,12 +138,15 @@ def _air_span(process: SheetProcess, station: Any, edges: Array, thickness: Any)
     from thermokit.stations.panels import air_span_in_depth
 
     own = station.emissivity if station.emissivity is not None else process.emissivity
+    if station.ends_at is not None:
+        slow = Series((0.0, station.duration), (station.air.temperature, station.ends_at))
+        station = replace(station, air=replace(station.air, temperature=slow))
     if process.view().bands is not None and station.emissivity is None:
         return air_span_in_depth(station, process.view(), edges, thickness)
-    faces = [
+    upper, lower = (
         air_face(station.air, own, station.surround, jet_factor(process, station, side)) for side in ("upper", "lower")
-    ]
-    return Span(station.duration, *faces, name=station.name)
+    )
+    return Span(station.duration, upper, lower, name=station.name)
 
 
 def _with_frame(process: SheetProcess, span: Span, thickness: Any) -> Span:

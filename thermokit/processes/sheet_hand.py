@@ -11,6 +11,7 @@ from thermokit.case.sheet_stations import PanelsStation
 from thermokit.conduction.problem import STEFAN_BOLTZMANN, Face, Layer, Medium, Series
 from thermokit.processes.base import Effect, Hand
 from thermokit.processes.media import sensible_mean, typical
+from thermokit.processes.shaping_plan import touch_of
 from thermokit.processes.sheet_course import SHEET
 
 if TYPE_CHECKING:
@@ -250,6 +251,7 @@ def _as_resistance(number: int, parts: dict[str, float]) -> Callable[[Course], C
 def cooler(process: SheetProcess, station: Any, side: str, mean: float) -> tuple[float, float]:
     """(coefficient [W/m2/K], temperature [K]) of what cools a side; a tool with a body counts with its water, or its start."""
     touch = getattr(station, "touches", {}).get(side)
+    touch = touch if touch is None else touch_of(process, station, touch)
     air, coefficient = 0.0, 0.0
     if station.air is not None:
         air = float(np.ravel(_first(station.air.temperature))[0])

@@ -9,7 +9,7 @@ import numpy as np
 from thermokit.case.sheet_stations import PanelsStation
 from thermokit.conduction.watch import along
 from thermokit.kinetics.softening import softened_time
-from thermokit.processes import cautions, shaping_judgement, sheet_heaters, sheet_shots, sheet_skin
+from thermokit.processes import cautions, shaping_judgement, sheet_anneal, sheet_heaters, sheet_shots, sheet_skin
 from thermokit.processes.base import Facts, Limit
 from thermokit.processes.media import typical
 from thermokit.results.model import Outcome
@@ -159,6 +159,9 @@ def found_at(process: SheetProcess, limit: Limit, history: History, facts: Facts
         cell = int(np.argmin(at_touch(process, facts)[:, i]))
         depth = process.place(float(facts.depth[cell, i if facts.depth.shape[1] > 1 else 0]))
         return ", ".join(x for x in (depth, place) if x), touch
+    plan = process.plan
+    if plan is not None and plan.first_touch and limit.quantity in shaping_judgement.AT_FIRST_TOUCH:
+        touch = ends[plan.first_touch - 1]
     release = process.release
     when = ends[release] if limit.quantity.startswith("release") and release is not None else touch
     return ", ".join(
@@ -297,7 +300,10 @@ def warnings(process: SheetProcess, history: History) -> list[str]:
             "neither the case nor the material gives both forming limits: add coldest_point and hottest_face to [limits]"
         )
     return [
-        *found, *_moisture(process), *sheet_heaters.warnings(process), *sheet_skin.warnings(process, history),
+        *found,
+        *_moisture(process),
+        *sheet_heaters.warnings(process),
+        *sheet_skin.warnings(process, history),
         *shaping_judgement.warnings(process),
     ]
 
@@ -305,7 +311,10 @@ def warnings(process: SheetProcess, history: History) -> list[str]:
 def remarks(process: SheetProcess, history: History, facts: Facts) -> list[str]:
     """What the outcomes mean at the machine."""
     return [
-        *sheet_heaters.remarks(process), *_sagging(process, facts), *sheet_skin.remarks(process, history, facts),
+        *sheet_heaters.remarks(process),
+        *_sagging(process, facts),
+        *sheet_skin.remarks(process, history, facts),
+        *sheet_anneal.remarks(process),
         *shaping_judgement.remarks(process, history, facts),
     ]
 
@@ -328,7 +337,7 @@ def _moisture(process: SheetProcess) -> list[str]:
     """Said where the material takes up water and nobody says that it was dried."""
     drying = (getattr(process.record, "record", None) or {}).get("drying")
     dried = process.case.sheet.dried
-    if drying is None or dried:
+    if drying is None or dried or (dried is None and sheet_anneal.is_dried(process)):
         return []
     known = "was not dried" if dried is False else "may not have been dried (sheet.dried is not given)"
     how = ""

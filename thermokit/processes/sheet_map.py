@@ -30,35 +30,49 @@ MEANINGS = {
 
 
 def fields(process: SheetProcess, facts: Facts) -> list[Field]:
-    """Maps over the sheet, or a table over the regions; nothing for one place alone."""
+    """Maps over the sheet in its thickest region, and a table over the regions; nothing for one place alone."""
     if process.places() == 1:
         return []
-    values = sheet_judgement.by_place(process, facts)
-    then = "when the sheet reaches the tool" if process.release is not None else "at the end"
+    spread = (process.places(),)
+    values = {name: np.broadcast_to(v, spread) for name, v in sheet_judgement.by_place(process, facts).items()}
+    several = _of_regions(process, values) if len(set(process.at.region.tolist())) > 1 else []
     if process.at.spot[0] == sheet_places.MIDDLE:
-        axis = Axis("region", "1", process.regions, "region of the sheet")
-        names = ("coldest_point", "hottest_face", "release_temperature")
-        found = {name: values[name] - ZERO for name in names if name in values}
-        ratios = [process.ratio(s) for s in process.case.stations]
-        thickness = np.broadcast_to(process.case.sheet.thickness, (process.places(),))
-        for ratio in ratios:
-            thickness = thickness if ratio is None else thickness / ratio
-        return [
-            Field("regions/thickness", (axis,), "mm", 1e3 * thickness, "thickness after drawing"),
-            *(Field(f"regions/{name}", (axis,), "degC", value, MEANINGS[name]) for name, value in found.items()),
-        ]
+        return several
     assert process.case.map_spots is not None
+    then = "when the sheet reaches the tool" if process.release is not None else "at the end"
     columns, rows = process.case.map_spots
+    x, y = (1e3 * at[: rows * columns].reshape(rows, columns) for at in (process.at.x, process.at.y))
     axes = (
-        Axis("y", "mm", 1e3 * process.at.y.reshape(rows, columns)[:, 0], "across the sheet, from its middle"),
-        Axis("x", "mm", 1e3 * process.at.x.reshape(rows, columns)[0], "along the sheet, from its middle"),
+        Axis("y", "mm", y[:, 0], "across the sheet, from its middle"),
+        Axis("x", "mm", x[0], "along the sheet, from its middle"),
     )
     out = []
     for name, words in MEANINGS.items():
         if name in values:
-            table = np.broadcast_to(values[name], (rows * columns,)).reshape(rows, columns) - ZERO
+            table = values[name][: rows * columns].reshape(rows, columns) - ZERO
             moment = "" if name in ("hottest_face", "release_temperature") else f" {then}"
             out.append(Field(f"map/{name}", axes, "degC", table, words + moment))
+    return [*out, *several]
+
+
+def _of_regions(process: SheetProcess, values: dict[str, Array]) -> list[Field]:
+    """Thickness of every region, and the worst of its places."""
+    axis = Axis("region", "1", process.regions, "region of the sheet")
+    thickness = np.broadcast_to(process.case.sheet.thickness, (process.places(),))
+    for station in process.case.stations:
+        ratio = process.ratio(station)
+        thickness = thickness if ratio is None else thickness / ratio
+    of = [process.at.region == i for i in range(len(process.regions))]
+    out = [
+        Field(
+            "regions/thickness", (axis,), "mm", 1e3 * np.array([thickness[m][0] for m in of]), "thickness after drawing"
+        )
+    ]
+    for name in ("coldest_point", "hottest_face", "release_temperature"):
+        if name in values:
+            worst = np.min if name in sheet_judgement.SMALLEST else np.max
+            table = np.array([worst(values[name][m]) for m in of]) - ZERO
+            out.append(Field(f"regions/{name}", (axis,), "degC", table, MEANINGS[name]))
     return out
 
 
@@ -67,25 +81,19 @@ def worst_places(
 ) -> tuple[tuple[int, int], ...]:
     """Pairs (spot, region) that are worst for a limit at one of the settings: all that a window needs to follow.
 
-    Extremes over the map in the thickest region, and then over the regions at those spots. Mirrored spots count once.
+    Extremes over all spots in all regions. Mirrored spots count once.
     """
     limited = [limit.quantity for limit in process.limits()]
     ends = {name: (name not in sheet_judgement.SMALLEST, name in sheet_judgement.SMALLEST) for name in limited}
     if "map_spread" in ends:
         ends["mean_temperature"] = (True, True)
-    thickest = process.thickest_region()
-    whole = sheet_places.spots(process.case)
+    if "crown_difference" in ends:
+        ends["mean_at_release"] = (True, True)
     found: list[tuple[int, int]] = []
     for setting in settings:
-        case = process.case.with_values({path: setting})
-        spots = [sheet_places.MIDDLE]
-        if whole is not None and process.touch >= 0:
-            spots = sorted(set(_extremes(type(process)(case, "all"), edges, tolerance, ends)))
-        if len(process.regions) < 2:
-            found += [(spot, thickest) for spot in spots]
-            continue
-        pairs = tuple((spot, region) for spot in spots for region in range(len(process.regions)))
-        found += [pairs[i] for i in _extremes(type(process)(case, pairs), edges, tolerance, ends)]
+        whole = type(process)(process.case.with_values({path: setting})).everywhere()
+        worst = _extremes(whole, edges, tolerance, ends)
+        found += [(int(whole.at.spot[i]), int(whole.at.region[i])) for i in worst]
     return tuple(dict.fromkeys(found))
 
 

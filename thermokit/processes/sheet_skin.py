@@ -47,7 +47,7 @@ def skin_time(process: SheetProcess, travel: Travel, side: str, threshold: float
     from thermokit.conduction.course import Shown
     from thermokit.conduction.single import solve
 
-    begin = process.touch + 1
+    begin = touching(process)
     station = 0
     for i, leg in enumerate(travel.legs):
         if station + len(leg.spans) > begin:
@@ -70,6 +70,12 @@ def skin_time(process: SheetProcess, travel: Travel, side: str, threshold: float
     return None
 
 
+def touching(process: SheetProcess) -> int:
+    """Index of the first station at which a tool touches; of that at which the sheet is drawn where none does."""
+    plan = process.plan
+    return process.touch + 1 if plan is None or plan.first_touch is None else plan.first_touch
+
+
 def edges_of(process: SheetProcess, travel: Travel) -> list[Any]:
     """Edges of the layers of a run, in the order of the process's layers."""
     known = {layer.name: layer.edges for leg in travel.legs for layer in leg.layers}
@@ -80,7 +86,7 @@ def outcomes(
     process: SheetProcess, history: History, facts: Facts, found: dict[str, float], released: float
 ) -> list[Outcome]:
     """Touch, the time in which the draw must be done, release."""
-    first = process.case.stations[process.touch + 1]
+    first = process.case.stations[touching(process)]
     end = history.ends[process.release]  # type: ignore[index]
     upper, lower = end.inner_face - ZERO, end.outer_face - ZERO
     out = _touch(process, history, first)
@@ -142,9 +148,9 @@ def _touch(process: SheetProcess, history: History, station: Any) -> list[Outcom
 
 
 def _face_before(process: SheetProcess, history: History, side: str) -> float:
-    if process.touch < 0:
+    if touching(process) < 1:
         return float(np.ravel(process.case.sheet.start)[0])
-    end = history.ends[process.touch]
+    end = history.ends[touching(process) - 1]
     return end.inner_face if side == "upper" else end.outer_face
 
 
@@ -155,7 +161,20 @@ def draw_times(process: SheetProcess, facts: Facts, station: Any) -> dict[str, f
     lower, _ = window(process)
     if lower is None or facts.travel is None:
         return {}
-    return {side: skin_time(process, facts.travel, side, float(np.ravel(lower)[0])) for side in _touches(station)}
+    travel = _where_touched(process, facts.travel)
+    return {side: skin_time(process, travel, side, float(np.ravel(lower)[0])) for side in _touches(station)}
+
+
+def _where_touched(process: SheetProcess, travel: Travel) -> Travel:
+    """The run of a region that is touched, where the region that is shown is not."""
+    from thermokit.conduction.follow import follow
+    from thermokit.processes.sheet_places import MIDDLE
+
+    plan = process.plan
+    if plan is None or plan.touched[process.thickest_region()] > 0.0 or not any(plan.touched):
+        return travel
+    other = type(process)(process.case, ((MIDDLE, int(np.argmax(plan.touched))),))
+    return follow(other.course(edges_of(process, travel)), np.zeros(0))
 
 
 def _draw(process: SheetProcess, facts: Facts, station: Any) -> list[Outcome]:
@@ -182,10 +201,10 @@ def warnings(process: SheetProcess, history: History) -> list[str]:
                     f"{station.name}: {100 * share:.0f} % of the {side} face touches {touch.tool}, a tool with a body: no heat is "
                     "counted through the rest of that face; a tool of one temperature counts the air on it"
                 )
-    return found + _never_released(process)
+    return found + never_released(process)
 
 
-def _never_released(process: SheetProcess) -> list[str]:
+def never_released(process: SheetProcess) -> list[str]:
     """Said where the sheet stays too hot however long it lies there: hottest face in the steady state of the last tool station."""
     bound = next((limit.bound for limit in process.limits() if limit.name == "release_temperature"), None)
     station: Any = process.case.stations[process.release]  # type: ignore[index]
@@ -216,7 +235,7 @@ def remarks(process: SheetProcess, history: History, facts: Facts) -> list[str]:
     if process.release is None:
         return []
     found = []
-    station: Any = process.case.stations[process.touch + 1]
+    station: Any = process.case.stations[touching(process)]
     takes = getattr(station, "draw_takes", None)
     for side, time in draw_times(process, facts, station).items():
         if time is None:
@@ -230,7 +249,7 @@ def remarks(process: SheetProcess, history: History, facts: Facts) -> list[str]:
     upper, lower = end.inner_face, end.outer_face
     if abs(upper - lower) >= ALIKE:
         quick, slow = ("lower", "upper") if upper > lower else ("upper", "lower")
-        on = dict.fromkeys(_touches(station), "tool")
+        on = dict.fromkeys(_touches(process.case.stations[process.release]), "tool")
         names = [f"{side} face ({on.get(side, 'air')} side)" for side in (quick, slow)]
         found.append(
             f"the {names[0]} is the quicker one, the {names[1]} sets the release; {abs(upper - lower):.1f} K apart then"

@@ -15,8 +15,9 @@ G = 9.80665  # m/s2, standard
 FILM = Tolerance(share=0.01)
 HEAT = Tolerance(share=0.005)
 FRONT = Tolerance(share=0.02)
-SHARP = 8e6  # J/mol: gels within some tenths of a kelvin of 70 degC
+GELATION = (0.0125, 80e3, 85.0, 0.4)  # the library's set: rate [1/s], energy [J/mol], at [degC]; degree that stays
 PASTE = dipping.FormerInPaste(9000.0, 0.17, 1250.0 * 1550.0, 170.0, 25.0)
+HELD = dipping.HeldFace(0.17 / (1250.0 * 1550.0), 170.0, 25.0)
 TIMES = (10.0, 30.0, 60.0, 120.0)
 
 
@@ -106,10 +107,8 @@ DRAINED = Check(
 
 @lru_cache(maxsize=2)
 def _dipped(capacity: float) -> tuple[Any, Any]:
-    """(history, wall against dwell) of a former of so much heat [J/m2/K], in paste that gels at 70 degC and nowhere else."""
+    """(run, gelled wall against dwell) of a former of so much heat [J/m2/K]."""
     import thermokit
-    from thermokit.conduction.problem import Reaction
-    from thermokit.kinetics.pvc import Gelation
     from thermokit.processes.dip import DipProcess
     from thermokit.processes.dip_wall import wall_curves
     from thermokit.processes.run import settled
@@ -117,21 +116,26 @@ def _dipped(capacity: float) -> tuple[Any, Any]:
     case = thermokit.load_case(see.CASES / "hot_former_in_paste.toml")
     case = case.with_values({"former.layers.former.thickness": 2.5e-3 * capacity / 9000.0})
     process = DipProcess(case)
-    sharp = (Reaction("gel_degree", Gelation(2.0, SHARP, 343.15)),)
-    process.reactions = lambda: sharp  # type: ignore[method-assign]
     solved = settled(case, process)
-    return solved.history, wall_curves(process, solved.travel, 0.02)[0]
+    return solved.travel, wall_curves(process, solved.travel, 0.02)[0]
 
 
 def _former(outcome: tuple[Any, Any], time: float) -> float:
-    history = outcome[0]
+    history = outcome[0].history
     i = int(np.argmin(np.abs(history.time - time)))
     return float(see.celsius(history.temperature[i, 0]))
 
 
+def _isotherm(outcome: tuple[Any, Any], time: float) -> float:
+    """Depth of 70 degC in the paste [mm]."""
+    paste = outcome[0].companions["paste_1"]
+    row = see.celsius(paste.temperature[int(np.argmin(np.abs(paste.time - time)))])
+    return 1e3 * float(np.interp(-70.0, -row, paste.depth))
+
+
 FORMER = Check(
     "H04",
-    "hot former dipped in paste: the former cools, the gel front stands at 70 degC",
+    "hot former dipped in paste: the former cools, the 70 degC isotherm moves out",
     "Carslaw & Jaeger, section 12 (from memory)",
     "computed, two methods",
     lambda: _dipped(9000.0),
@@ -149,11 +153,11 @@ FORMER = Check(
         ),
         *(
             Quantity(
-                f"gel front after {t:g} s",
+                f"70 degC after {t:g} s",
                 "mm",
                 lambda t=t: 1e3 * PASTE.depth(70.0, t),
                 FRONT,
-                lambda o, t=t: 1e3 * o[1].at(t),
+                lambda o, t=t: _isotherm(o, t),
                 recorded,
             )
             for t, recorded in zip(TIMES, (1.214276, 1.935151, 2.497724, 3.033744), strict=True)
@@ -162,17 +166,36 @@ FORMER = Check(
     long=True,
 )
 
-SIMILAR = Check(
+GELLED = Check(
     "H05",
-    "gel front on a face that keeps its temperature: the square root of time",
-    "Carslaw & Jaeger, section 2.4",
+    "gel front on a former that cools",
+    "Carslaw & Jaeger, section 12, and quadrature of the gelation law in time",
+    "computed",
+    lambda: _dipped(9000.0),
+    tuple(
+        Quantity(
+            f"front after {t:g} s",
+            "mm",
+            lambda t=t: 1e3 * dipping.gel_front(PASTE.temperature, t, *GELATION),
+            FRONT,
+            lambda o, t=t: 1e3 * o[1].at(t),
+        )
+        for t in TIMES
+    ),
+    long=True,
+)
+
+SIMILAR = Check(
+    "H06",
+    "gel front on a face that keeps its temperature",
+    "Carslaw & Jaeger, section 2.4, and quadrature of the gelation law in time",
     "computed",
     lambda: _dipped(9e6),
     tuple(
         Quantity(
-            f"gel front after {t:g} s",
+            f"front after {t:g} s",
             "mm",
-            lambda t=t: 1e3 * dipping.isotherm_depth(0.17 / (1250.0 * 1550.0), t, 45.0 / 145.0),
+            lambda t=t: 1e3 * dipping.gel_front(HELD.temperature, t, *GELATION),
             FRONT,
             lambda o, t=t: 1e3 * o[1].at(t),
         )
@@ -303,4 +326,4 @@ FREE = Check(
     ),
 )
 
-CHECKS = (DRAWN, DRAINED, FORMER, SIMILAR, CYLINDER, PLATE, FREE)
+CHECKS = (DRAWN, DRAINED, FORMER, GELLED, SIMILAR, CYLINDER, PLATE, FREE)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
+from scipy.integrate import quad
 from scipy.optimize import brentq
-from scipy.special import erfcinv, erfcx
+from scipy.special import erfcx
 
 
 class FormerInPaste:
@@ -35,12 +37,38 @@ class FormerInPaste:
         return float(brentq(lambda x: self.temperature(x, time) - temperature, 0.0, 0.2, xtol=1e-12))
 
 
-def isotherm_depth(diffusivity: float, time: float, share: float) -> float:
-    """Depth [m] of an isotherm in a deep body whose face keeps its temperature: 2 lambda sqrt(a t), erfc(lambda) = share.
+class HeldFace:
+    """A deep body whose face is suddenly held at a temperature: u = erfc(x/(2 sqrt(a t))).
 
     Source: Carslaw & Jaeger, Conduction of Heat in Solids, section 2.4.
     """
-    return 2.0 * float(erfcinv(share)) * math.sqrt(diffusivity * time)
+
+    def __init__(self, diffusivity: float, face: float, start: float):
+        """diffusivity [m2/s], temperatures [degC]."""
+        self.diffusivity, self.face, self.start = diffusivity, face, start
+
+    def temperature(self, depth: float, time: float) -> float:
+        """Temperature [degC] at a depth [m]."""
+        return self.start + (self.face - self.start) * math.erfc(depth / (2.0 * math.sqrt(self.diffusivity * time)))
+
+
+def gel_front(
+    temperature: Callable[[float, float], float], time: float, rate: float, energy: float, at: float, stays: float
+) -> float:
+    """Depth [m] at which the integral of k dt has reached -ln(1 - stays), k = rate exp[-E/R (1/T - 1/T_at)].
+
+    temperature (depth, time) [degC]; the gel degree of a first-order law depends on that integral alone.
+    """
+    goal = -math.log1p(-stays)
+
+    def grown(depth: float) -> float:
+        def k(moment: float) -> float:
+            kelvin = temperature(depth, moment) + 273.15
+            return rate * math.exp(-energy / 8.314462618 * (1.0 / kelvin - 1.0 / (at + 273.15)))
+
+        return float(quad(k, 0.0, time, epsabs=1e-10, epsrel=1e-9, limit=400)[0])
+
+    return float(brentq(lambda x: grown(x) - goal, 1e-6, 0.05, xtol=1e-9))
 
 
 def landau_levich(viscosity: float, speed: float, tension: float, density: float, g: float) -> float:
