@@ -19,6 +19,7 @@ from thermokit.processes.dip import DipProcess
 from thermokit.processes.media import slowness
 from thermokit.stations.dip import gel_front
 from thermokit.studies.run import run
+from validation.references import dipping
 
 TEXT = (Path(__file__).parent / "case_texts" / "dip.toml").read_text(encoding="utf-8")
 
@@ -237,3 +238,40 @@ def test_facts_of_a_batch_hold_the_wall() -> None:
     first, last = process.edge("coat_1")
     assert np.all(np.diff(facts.edges[last] - facts.edges[first]) > 1e-4)  # a longer dwell, a thicker first coat
     assert process.quantities(facts)["wall"] == pytest.approx(facts.edges[-1] - facts.edges[process.edge("coat_1")[0]])
+
+
+# -- against what was computed otherwise --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("preheat", [160.0, 200.0])
+def test_gel_on_hot_porcelain(preheat: float) -> None:
+    """4 mm porcelain, 8.7 kJ/m2/K: a little less than on a former of that heat that conducts perfectly, which is exact."""
+    text = PLAIN.replace('material = "steel_mild"', 'material = "porcelain_former"').replace("3 mm", "4 mm")
+    text = text.partition('[[stations]]\nname = "dip again"')[0].replace("150 degC", f"{preheat} degC")
+    case = parse_case(text).with_values({"stations.dip.duration": np.array([30.0, 60.0])})
+    process = DipProcess(case)
+    facts = facts_of_batch(follow_batch(process.course(edges_of(process)), 2, 0.05))
+    beside = dipping.FormerInPaste(4e-3 * 2350.0 * 930.0, 0.1513, 1180.5 * 1600.0, preheat, 24.0)
+    perfect = [dipping.gel_front(beside.temperature, t, 0.0125, 80e3, 85.0, 0.4) for t in (30.0, 60.0)]
+    share = process.quantities(facts)["wall"] / np.array(perfect)
+    assert np.all((share > 0.8) & (share < 1.0))
+
+
+@pytest.mark.parametrize(
+    ("film", "former", "thickness", "minutes"),
+    [(0.3, "porcelain_former", 4.0, 8.0), (0.3, "aluminium_wrought", 1.0, 3.6), (2.0, "porcelain_former", 4.0, 13.4)],
+)
+def test_minutes_until_fused(film: float, former: str, thickness: float, minutes: float) -> None:
+    """Air of 190 degC at 30 W/m2/K with radiation of the walls, from 60 degC, until the coldest layer is fused to 0.9: to a
+    sixth as an independent computation has it, whose emissivity is not known."""
+    text = PLAIN.replace('material = "steel_mild"', f'material = "{former}"').replace("3 mm", f"{thickness} mm")
+    text = text.partition('[[stations]]\nname = "hang"')[0].replace("150 degC", "60 degC").replace("24 degC", "60 degC")
+    text += '[[stations]]\nname = "fuse"\nkind = "oven"\nduration = "1 min"\ntemperature = "190 degC"\n'
+    text += 'coefficient = "30 W/m2/K"\n'
+    times = 60.0 * minutes * np.array([5.0 / 6.0, 7.0 / 6.0])
+    case = parse_case(text).with_values({"stations.dip.duration": 0.01, "stations.fuse.duration": times})
+    process = DipProcess(case)
+    process.clinging = lambda dip: 1e-3 * film  # type: ignore[method-assign]
+    facts = facts_of_batch(follow_batch(process.course(edges_of(process)), 2, 0.05))
+    before, after = process.quantities(facts)["fusion_degree"]
+    assert before < 0.9 < after

@@ -20,7 +20,9 @@ def told(make: Any) -> str:
     return str(met.value)
 
 
-@pytest.mark.parametrize("given", [blown(), pressed(), pressed("matched_press", share=None), blown({"jet": 2.0, "clamp": "4 kN"})])
+@pytest.mark.parametrize(
+    "given", [blown(), pressed(), pressed("matched_press", share=None), blown({"jet": 2.0, "clamp": "4 kN"})]
+)
 def test_reads_back(given: Any) -> None:
     assert parse_case(resolved_text(given)) == given
 
@@ -41,8 +43,12 @@ def test_every_method_is_explained() -> None:
         (lambda: pressed(part=TRAY | {"corner": "40 mm"}), ["part.corner", "does not fit"]),
         (lambda: blown({"stop": "pressure"}), ["shaping.pressure", "missing"]),
         (lambda: blown({"vacuum": "80 kPa"}), ["shaping.vacuum", "free_blowing has none"]),
+        (lambda: blown({"fills_in": "2 s"}), ["shaping.fills_in", "has none"]),
+        (lambda: shaped("vacuum_female", [station("tool", lower=touch())], TRAY, {"fills_in": "1 s"}, tools={
+            "mould": {"material": "metal", "thickness": "9 mm", "start": "20 degC"}}), ["shaping.fills_in", "has a body"]),
         (lambda: blown({"at": "hodl"}), ["shaping.at", "no station", "did you mean", "hold"]),
         (lambda: blown({"measured": {"crown": "1 mm"}}), ["shaping.measured.crown", "no region", "pole"]),
+        (lambda: blown({"measured": {"pole": "1.2 mm"}}), ["shaping.measured.pole", "thicker than the blank"]),
         (lambda: pressed(share=None), ["share", "skeleton", "5 to 20 %"]),
         (lambda: pressed("vacuum_female", {"pressure": "1 bar"}, share=None), ["shaping.pressure", "has none"]),
         (lambda: blown(stations=[station(draw_ratio=1.5)]), ["draw_ratio", "stands together with [shaping]"]),
@@ -62,6 +68,18 @@ def test_mistakes_say_where_what_and_what_next(make: Any, words: list[str]) -> N
         assert word in said, said
 
 
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [('name = "hold"', "name = 3"), ("[stations.upper]", "[stations.under]"), ('ring = "200 mm"', "ring = []")],
+)
+def test_mistakes_elsewhere_do_not_hide_behind_the_shaping(old: str, new: str) -> None:
+    text = resolved_text(pressed() if "upper" in old else blown())
+    assert old in text
+    with pytest.raises(CaseError) as met:
+        parse_case(text.replace(old, new))
+    assert met.value.mistakes
+
+
 def test_shaping_and_part_stand_together() -> None:
     table = resolved_text(blown())
     alone = "\n".join(line for line in table.split("[part]")[0].splitlines())
@@ -70,7 +88,11 @@ def test_shaping_and_part_stand_together() -> None:
 
 
 def test_stations_and_regions_by_default() -> None:
-    stations = [station(name="oven"), station("tool", "press", upper=touch(share=0.2)), station("tool", "cool", lower=touch())]
+    stations = [
+        station(name="oven"),
+        station("tool", "press", upper=touch(share=0.2)),
+        station("tool", "cool", lower=touch()),
+    ]
     given = shaped("drape", stations, TRAY, tools={"mould": {"temperature": "60 degC"}})
     assert (shaped_at(given), released_at(given)) == (1, 2)
     assert region_names(given) == ("flat", "wall", "rib")

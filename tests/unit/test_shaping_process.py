@@ -85,11 +85,43 @@ def test_pressure_times_area_against_the_rating() -> None:
     assert found["clamp_share"] == pytest.approx(force / 25e3, rel=1e-9)
     assert not failed(result) and any("of the clamp's rating" in text for text in result.remarks)
     # work of the air that expands without heat: integral of (p - p0) dV, p V^1.4 constant, until it has p0
-    volume = float(result.study.get("volume", 0.0)) or 10e-3 + np.pi * 0.06 * (3 * 0.1**2 + 0.06**2) / 6
+    volume = 10e-3 + np.pi * 0.06 * (3 * 0.1**2 + 0.06**2) / 6
     p0, p = 101325.0, 101325.0 + found["shaping_pressure"] * 1e5
     last = volume * (p / p0) ** (1 / 1.4)
     whole = quad(lambda v: p * (volume / v) ** 1.4, volume, last)[0]
     assert found["stored_energy"] * 1e3 == pytest.approx(whole, rel=0.03)  # the dome is a little fuller than the cap
+
+
+def test_what_a_tool_must_pull_is_held_against_the_clamp() -> None:
+    tools = {"mould": {"temperature": "60 degC"}}
+    made = [station("tool", upper=touch(150.0, share=0.1))]
+    result = run_case(
+        acrylic("skeleton_press", made, TRAY, {"clamp": "20 kN", "modulus": "0.5 MPa"}, thickness=3.0, tools=tools)
+    )
+    # rubber stretched along the four walls: U G (A^2 - A^-2) h0/A, A the blank over the wall's thickness
+    wall = dict(zip(("flat", "wall", "rib"), fields(result)["shaping/thickness"], strict=True))["wall"]
+    ratio = 3.0 / wall
+    force = 2 * (0.2 + 0.1) * 0.5e6 * (ratio**2 - ratio**-2) * wall * 1e-3
+    assert values(result)["clamp_force"] * 1e3 == pytest.approx(force, rel=1e-6)
+    assert any("kN" in text and "clamp's rating" in text for text in result.remarks)
+    weak = run_case(
+        acrylic("skeleton_press", made, TRAY, {"clamp": "0.5 kN", "modulus": "0.5 MPa"}, thickness=3.0, tools=tools)
+    )
+    assert failed(weak)
+
+
+def test_its_own_weight_draws_no_tray() -> None:
+    tools = {"mould": {"temperature": "60 degC"}}
+    made = [station("tool", lower=touch(150.0, share=0.1))]
+    drawn = run_case(acrylic("drape", made, TRAY, thickness=3.0, tools=tools))
+    # 1150 kg/m3 x 9.81 x 3 mm is some 34 Pa
+    (text,) = [text for text in drawn.remarks if "own weight" in text]
+    assert "34 Pa" in text or "35 Pa" in text
+    bent = run_case(
+        acrylic("drape", made, {"shape": "panel", "length": "200 mm", "width": "100 mm"}, thickness=3.0, tools=tools)
+    )
+    assert not any("own weight" in text for text in bent.remarks)
+    assert any("what opens the frame" in text for text in bent.remarks)
 
 
 @pytest.mark.parametrize(("share", "stops"), [(0.59, False), (0.61, True)])
@@ -155,7 +187,9 @@ def test_contact_grows_with_pressure() -> None:
     grown = shaped("blow_into_mould", [station("tool", upper=touch(150.0))], DOME,
                    {"pressure": "3.5 bar", "contact_pressure": "1 bar"}, tools={"mould": {"temperature": "60 degC"}})  # fmt: skip
     np.testing.assert_allclose(
-        fields(run_case(grown))["regions/release_temperature"], fields(run_case(plain))["regions/release_temperature"], atol=1e-6
+        fields(run_case(grown))["regions/release_temperature"],
+        fields(run_case(plain))["regions/release_temperature"],
+        atol=1e-6,
     )
 
 
@@ -168,6 +202,30 @@ def test_trapped_air_delays_the_pole_and_is_said() -> None:
     hot = [fields(result)["regions/release_temperature"] for result in (with_vents, without)]
     assert hot[1][0] > hot[0][0] + 10.0 and hot[1][2] == pytest.approx(hot[0][2], abs=1e-6)
     assert any("no vents" in text and "0.5 mm" in text for text in without.remarks)
+
+
+def test_the_crown_arrives_at_the_mould_after_the_rim() -> None:
+    result = run_case(shaped("blow_into_mould", [station("tool", duration="6 s", upper=touch(150.0))], DOME,
+                             {"fills_in": "4 s"}, tools={"mould": {"temperature": "60 degC"}}))  # fmt: skip
+    field = fields(result)
+    thickness, release = field["shaping/thickness"], field["regions/release_temperature"]
+    on = [(150.0, 60.0), (40.0, 25.0)]
+    for i, late in ((0, 4.0), (1, 2.0), (2, 0.0)):  # crown, middle, ring: in the air until they arrive
+        before = lumped(late, thickness[i], (80.0, 25.0))
+        assert release[i] == pytest.approx(lumped(6.0 - late, thickness[i], *on, start=before), abs=1.0)
+
+
+def test_trapped_air_keeps_the_crown_away_three_times_as_long() -> None:
+    def at(vents: bool, fills: float) -> Any:
+        given = shaped("blow_into_mould", [station("tool", duration="5 s", upper=touch(150.0))], DOME,
+                       {"fills_in": f"{fills} s", "vents": vents}, tools={"mould": {"temperature": "60 degC"}})  # fmt: skip
+        return fields(run_case(given))["regions/release_temperature"]
+
+    # it has not arrived at all: as in the air
+    trapped = at(False, 2.0)[0]
+    thickness = fields(run_case(blown()))["shaping/thickness"][0]
+    assert trapped == pytest.approx(lumped(5.0, thickness, (80.0, 25.0)), abs=0.5)
+    assert at(True, 2.0)[0] < trapped - 10.0
 
 
 def test_a_clear_face_must_not_be_touched_hot() -> None:
@@ -183,7 +241,10 @@ def test_a_clear_face_must_not_be_touched_hot() -> None:
 
 
 def snap(bubble: str) -> Any:
-    stations = [station(name="bubble", duration=bubble), station("tool", "skeleton", "60 s", lower=touch(150.0, share=0.1))]
+    stations = [
+        station(name="bubble", duration=bubble),
+        station("tool", "skeleton", "60 s", lower=touch(150.0, share=0.1)),
+    ]
     return acrylic("snap_back", stations, DOME, {"at": "bubble", "depth": "70 mm"}, thickness=3.0,
                    tools={"mould": {"temperature": "60 degC"}})  # fmt: skip
 
@@ -213,6 +274,23 @@ def test_a_tool_hotter_than_the_release_temperature_never_releases() -> None:
         assert any("however long" in text and "cool the tool" in text for text in result.warnings), result.warnings
 
 
+def matched(material: str) -> Any:
+    """Two tools of a library material, with bodies."""
+    body = {"material": material, "thickness": "30 mm", "start": "30 degC"}
+    return pressed("matched_press", share=None, tools={"mould": body})
+
+
+def test_wooden_tools_cool_slower_than_metal_ones_and_touch_hotter() -> None:
+    found = {name: values(run_case(matched(name))) for name in ("aluminium_cast", "phenolic_laminate", "hardwood")}
+    released = [found[name]["upper_face_at_release"] for name in ("aluminium_cast", "phenolic_laminate", "hardwood")]
+    assert released == sorted(released) and released[-1] > released[0] + 3.0
+    touch_ = [found[name]["upper_touch_temperature"] for name in ("aluminium_cast", "phenolic_laminate", "hardwood")]
+    # (e1 T1 + e2 T2)/(e1 + e2): sheet sqrt(2 x 1.5e6), aluminium about sqrt(160 x 2.4e6) with data of handbooks
+    sheet, metal = math.sqrt(2.0 * RHO_CP), math.sqrt(160.0 * 2700.0 * 900.0)
+    assert touch_[0] == pytest.approx((sheet * HOT + metal * 30.0) / (sheet + metal), abs=2.0)
+    assert touch_ == sorted(touch_)
+
+
 # -- times and sizes -----------------------------------------------------------------------------------------------------
 
 
@@ -224,6 +302,20 @@ def test_working_time_of_thin_sheet_in_the_air() -> None:
     assert found["working_time"] == pytest.approx(by_hand, rel=0.01)
     late = run_case(blown(stations=[transfer("30 s"), station()], sheet={"emissivity": 1e-6}))
     assert any("LATE" in text for text in late.remarks)
+
+
+def test_when_it_has_set_and_how_far_faces_and_core_are_apart() -> None:
+    # a plate far into its cooling, both faces alike: hottest less coldest = h L (T - Ta)/(4 k) of the parabola, nearly
+    given = acrylic(
+        "free_blowing", [station(duration="800 s", coefficient=20.0)], DOME | {"height": "2 mm"}, thickness=6.0
+    )
+    found = values(run_case(given))
+    flux = 20.0 * (110.0 - 25.0) * 0.93  # the face is a little colder than the middle
+    assert found["face_core_at_setting"] == pytest.approx(flux * 6e-3 / (4 * 0.20), rel=0.12)
+    # rho cp L/(2 h) (1 + h L/(6 k)) ln[...] for the mean, which is q L/(12 k) below the middle that sets last
+    mean = 110.0 - flux * 6e-3 / (12 * 0.20)
+    lump = 1175.0 * 2000.0 * 6e-3 / 40.0 * math.log((160.0 - 25.0) / (mean - 25.0))
+    assert found["setting_time"] == pytest.approx(lump * (1 + 20.0 * 6e-3 / (6 * 0.20)), rel=0.1)
 
 
 def test_blank_and_cold_size() -> None:
@@ -255,6 +347,26 @@ def test_hold_is_found_for_the_thickest_region() -> None:
     assert window.earliest_limit == "release_temperature"
 
 
+def test_regions_are_annealed_after_the_release_without_being_drawn_again() -> None:
+    after = station(name="anneal", duration="2 h", air={"temperature": "80 degC", "coefficient": "20 W/m2/K"})
+    given = blown({"at": "hold", "release": "hold"}, stations=[station(duration="60 s"), after])
+    result, plain = run_case(given), run_case(blown(stations=[station(duration="60 s")]))
+    assert values(result)["release_time"] == 60.0
+    for name in ("shaping/thickness", "regions/release_temperature"):
+        np.testing.assert_allclose(fields(result)[name], fields(plain)[name], atol=0.05)
+    assert result.history.outer_face[-1] == pytest.approx(353.15, abs=0.1)
+
+
+def test_the_oven_is_found_for_a_shaped_sheet() -> None:
+    oven = {"name": "oven", "kind": "air", "duration": {"find": ["10 s", "2000 s"]}, "emissivity": 0.0,
+            "air": {"temperature": "160 degC", "coefficient": "40 W/m2/K"}}  # fmt: skip
+    given = blown(stations=[oven, station(duration="300 s")], shaping={"at": "hold"}, sheet={"start": "20 degC"})
+    window = find_window(Question(given, "stations.oven.duration", edges_of(given), 0.01), 10.0, 2000.0)
+    by_hand = RHO_CP * THIN * 1e-3 / 80.0 * math.log((160.0 - 20.0) / (160.0 - 127.0))
+    assert window.earliest == pytest.approx(by_hand, rel=0.02)
+    assert window.earliest_limit == "coldest_point"
+
+
 def test_without_shaping_nothing_changes() -> None:
     given = blown().with_values({})
     assert process_of(given).plan is not None
@@ -271,7 +383,9 @@ def test_slow_cooling_stands_in_the_exact_parabola() -> None:
         "temperature": "90 degC", "coefficient": "1e5 W/m2/K"})  # fmt: skip
     from sheets import case
 
-    found = values(run_case(case(slow, sheet={"thickness": "20 mm", "start": "90 degC"}, limits={"coldest_point": "20 degC"})))
+    found = values(
+        run_case(case(slow, sheet={"thickness": "20 mm", "start": "90 degC"}, limits={"coldest_point": "20 degC"}))
+    )
     # q L^2/(8 a), Carslaw and Jaeger
     a = 0.18 / (1050.0 * 1900.0)
     assert found["face_core_difference"] == pytest.approx(40.0 / 4000.0 * 0.02**2 / (8 * a), rel=5e-3)

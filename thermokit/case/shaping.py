@@ -24,10 +24,12 @@ BLOWN = ("free_blowing", "blow_into_mould")
 VACUUM = ("snap_back", "vacuum_female", "vacuum_male", "vacuum_plug", "vacuum_bubble")
 PRESSED = ("skeleton_press", "matched_press", "rubber_nose")
 PARTLY = ("drape", "skeleton_press", "snap_back")  # tools that may touch a share of the area only
-_OF_METHODS = {
+#: keys that only some methods have
+OF_METHODS = {
     "stop": BLOWN,
     "jet": AIR_ONLY,
     "vents": ("blow_into_mould", *VACUUM),
+    "fills_in": ("blow_into_mould", *VACUUM[1:]),
     "vacuum": VACUUM,
     "depth": ("snap_back",),
     "pressure": (*BLOWN, *PRESSED, "drape"),
@@ -176,6 +178,12 @@ class ShapingSection(Section):
     vents: bool | None = key(
         Flag(), "Whether the mould is vented where the sheet arrives last.", default=None, default_words="not known"
     )
+    fills_in: float = key(
+        Quantity("time", low=0.0, high=3600.0, example="2 s"),
+        "Time from the first touch of the mould (rim, wall) to the last (crown, corner).",
+        default=0.0,
+        physical=False,
+    )
     contact_pressure: float | None = key(
         _PRESSURE, "Pressure at which the contact conductances of the stations hold; they grow with the pressure.",
         default=None, default_words="they hold as they are", physical=False,
@@ -209,13 +217,13 @@ class ShapingSection(Section):
 
     def unwritten(self) -> frozenset[str]:
         """What the method does not have."""
-        return frozenset(word for word, methods in _OF_METHODS.items() if self.method not in methods)
+        return frozenset(word for word, methods in OF_METHODS.items() if self.method not in methods)
 
     def check(self, at: At, given: frozenset[str]) -> None:
         """Keys that belong to some methods only."""
         if not known(self.method):
             return
-        for word, methods in _OF_METHODS.items():
+        for word, methods in OF_METHODS.items():
             if word in given and self.method not in methods:
                 (at / word).mistake(f"{self.method} has none", f"{word} with {' or '.join(methods)}")
         if self.stop == "pressure" and "pressure" not in given:

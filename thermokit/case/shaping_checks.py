@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from thermokit.case.declare import known
 from thermokit.case.mistakes import nearest, shown
 from thermokit.case.shaping import AIR_ONLY, PARTLY
+from thermokit.conduction.problem import Series
 
 if TYPE_CHECKING:
     from thermokit.case.mistakes import At
     from thermokit.case.sheet import SheetCase
 
+THICKER = 1.06  # of the blank, that heated cast sheet may have
 DOMES = ("free_blowing",)
 
 
@@ -28,7 +32,9 @@ def region_names(case: Any) -> tuple[str, ...]:
 def partly(case: Any) -> bool:
     """Whether the tool touches a share of the area only."""
     touches = [touch for i in tool_stations(case) for touch in case.stations[i].touches.values()]
-    return case.shaping.method in PARTLY and any(known(t.share) and t.share < 1.0 for t in touches)
+    return case.shaping.method in PARTLY and any(
+        known(t) and known(t.share) and float(np.min(t.share)) < 1.0 for t in touches
+    )
 
 
 def shaped_at(case: Any) -> int:
@@ -69,6 +75,8 @@ def check_shaping(case: SheetCase, at: At) -> None:
     if not known(case.stations) or not known(*case.stations):
         return
     names = [station.name for station in case.stations]
+    if not known(*names):
+        return
     for word in ("at", "release"):
         name = getattr(shaping, word)
         if name is not None and name not in names:
@@ -97,7 +105,13 @@ def check_shaping(case: SheetCase, at: At) -> None:
         )  # fmt: skip
     if known(shaping.measured):
         own = region_names(case)
-        for name in shaping.measured:
+        thick = case.sheet.thickness if known(case.sheet) and known(case.sheet.thickness) else np.inf
+        for name, value in shaping.measured.items():
+            if known(value) and value > THICKER * float(np.max(thick)):
+                (at / "shaping" / "measured" / name).mistake(
+                    "is thicker than the blank",
+                    "at most 6 % over the sheet's thickness (cast sheet gains some when heated)",
+                )
             if name not in own:
                 (at / "shaping" / "measured" / name).mistake(
                     "is no region of the part", " or ".join(own), nearest(name, own)
@@ -134,6 +148,7 @@ def _check_shares(case: SheetCase, at: At) -> None:
                 continue
             place = at / "stations" / i / side / "share"
             tool = case.tools.get(touch.tool)
+            _check_filling(case, at, i, touch, tool)
             if case.shaping.method in ("skeleton_press", "snap_back") and touch.share == 1.0:
                 place.mistake(
                     "missing: a skeleton touches a share of the area", "a share such as 0.1; 5 to 20 % are usual"
@@ -149,3 +164,22 @@ def _check_shares(case: SheetCase, at: At) -> None:
                     "a tool that touches a share of the area has a body", "a temperature",
                     "so little of it touches that it hardly warms",
                 )  # fmt: skip
+
+
+def _check_filling(case: SheetCase, at: At, i: int, touch: Any, tool: Any) -> None:
+    """A mould that fills region by region has one temperature, and contact and air do not change by themselves."""
+    assert case.shaping is not None
+    if not known(case.shaping.fills_in) or not case.shaping.fills_in or tool is None or not known(tool):
+        return
+    place = at / "shaping" / "fills_in"
+    air = case.stations[i].air
+    if tool.has_body:
+        place.mistake(
+            f"the tool {touch.tool} has a body", "a tool with a temperature", "leave it out: all touches at once"
+        )
+    elif isinstance(touch.contact, Series) or (air is not None and known(air) and isinstance(air.coefficient, Series)):
+        place.mistake("stands together with a table of contact or air", "one contact and one coefficient of the air")
+    elif air is None:
+        (at / "stations" / i / "air").mistake(
+            "missing: what has not yet arrived is in the air", "the air of the station"
+        )

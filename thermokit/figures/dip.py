@@ -93,18 +93,18 @@ def _dwell(result: Result, wall: Field, tag: str) -> float:
 def _one_dip(
     axes: list[Axes], result: Result, wall: Field, tag: str, last: float, number: int, colour: Any
 ) -> tuple[list[Label], list[Label]]:
-    time, values = np.asarray(wall.axes[0].values, float), np.asarray(wall.values, float)
+    whole = np.asarray(wall.axes[0].values, float)
     face = find(result, f"{group_of(wall)}/face")
     assert face is not None
-    temperature = np.asarray(face.values, float)
-    drawn = time <= last * (1.0 + 1e-9)
+    time = np.append(whole[whole < last], last)
+    values, temperature = (np.interp(time, whole, np.asarray(f.values, float)) for f in (wall, face))
     words = f"dip {tag.removeprefix('_')}" if tag else "dip"
     look = curve_look(number, colour) | {"markersize": 4}
-    every = max(int(drawn.sum()) // 8, 1)
-    axes[0].plot(time[drawn], values[drawn], markevery=every, zorder=2.5, **look)
-    axes[1].plot(time[drawn], temperature[drawn], markevery=every, zorder=2.5, **look)
-    top = [Label(float(values[drawn][-1]), f"{words}: {quantity(float(values[drawn][-1]), 'mm')} after {last:.0f} s", look)]
-    below = [Label(float(temperature[drawn][-1]), f"{words}: {quantity(float(temperature[drawn][-1]), 'degC')}", look)]
+    every = max(len(time) // 8, 1)
+    axes[0].plot(time, values, markevery=every, zorder=2.5, **look)
+    axes[1].plot(time, temperature, markevery=every, zorder=2.5, **look)
+    top = [Label(float(values[-1]), f"{words}: {quantity(float(values[-1]), 'mm')} after {last:.0f} s", look)]
+    below = [Label(float(temperature[-1]), f"{words}: {quantity(float(temperature[-1]), 'degC')}", look)]
     dwell = _dwell(result, wall, tag)
     here = [float(np.interp(dwell, time, column)) for column in (values, temperature)]
     for panel, value in zip(axes, here, strict=True):
@@ -164,7 +164,9 @@ def _one_oven(panel: Axes, result: Result, air: Field, scale: float) -> None:
         panel.plot(time, values, markevery=(2 * i, 12), zorder=2.5, **look)
         words = "air" if name == "air" else "case's own former" if name == "own" else spoken(name)
         least = f", lowest {quantity(float(values.min()), 'degC')}" if name == "air" else ""
-        labels.append(Label(last_finite(values), f"{words}: {quantity(float(values[-1]), 'degC')} at the end{least}", look))
+        labels.append(
+            Label(last_finite(values), f"{words}: {quantity(float(values[-1]), 'degC')} at the end{least}", look)
+        )
     heats = [(name, value) for name, value in _heat(result, air) if name != "astray"]
     if heats:
         text = "heat into the air [MJ]\n" + "\n".join(f"{name} {1e-3 * value:+.2f}" for name, value in heats)

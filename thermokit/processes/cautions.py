@@ -68,7 +68,10 @@ HYDROGEN_CHLORIDE = (
     "PVC above about 205 degC, or held too long, gives off hydrogen chloride: extraction, corrosion of the oven, never together "
     "with acetal; have an emergency purge."
 )
-QUENCH = "Water on metal above 100 degC flashes to steam: lower slowly, shield the face; warm quench water needs care against legionella."
+QUENCH = (
+    "Water on metal above 100 degC flashes to steam: lower slowly, shield the face; warm quench water needs care against "
+    "legionella."
+)
 MILL = (
     "The in-running nip of a mill draws hands in: emergency stop within reach and its stopping distance tested (EN 1417), no "
     "hand feeding near the nip, cut the band away from it.",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.conduction.problem import STEFAN_BOLTZMANN, Curve, Series
-from thermokit.kinetics.pvc import Gelation
+from thermokit.kinetics.pvc import Fusion, Gelation
 from thermokit.processes.base import Effect, Hand
 from thermokit.processes.dip_remarks import FUSES, former_heat
 from thermokit.processes.media import typical
@@ -18,13 +18,14 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from thermokit.conduction.course import Course
-    from thermokit.conduction.problem import Layer, Medium
+    from thermokit.conduction.problem import Face, Layer, Medium, Problem
     from thermokit.processes.dip import DipProcess
 
 ZERO = 273.15
 MINUTE = 60.0  # s, time in which paste gels at the temperature that stands for its gel point
 STEADY = 1e4  # on the heat capacity of a former whose temperature shall not fall in a dip
-SHARP = 3e6  # J/mol, activation energy of a gelling that takes a kelvin or so
+QUICK = 30.0  # times as fast a fusion as takes no time beside the heating
+SHARP = 5e5  # J/mol, activation energy of a gelling that takes a few kelvin; sharper fronts cost very many steps
 EVEN = 1e3  # on conductivities, where gradients are left out
 COOLER_OVEN = 10.0  # K; common practice, no source
 COLDER_PASTE = 4.0  # K; common practice, no source
@@ -89,7 +90,8 @@ def _growth(process: DipProcess, number: int) -> Hand | None:
     effects = (
         Effect("the fall of the former's temperature in the paste", _steady_former(process)),
         Effect(
-            f"the time that gelling takes (as if all gelled at {gels - ZERO:.0f} degC at once)", _sharp(process, gels)
+            f"the time that gelling takes (as if it gelled within some kelvin of {gels - ZERO:.0f} degC)",
+            _sharp(process, gels),
         ),
     )
     return Hand(value, formula, effects)
@@ -212,7 +214,42 @@ def _lumped(process: DipProcess, number: int) -> Hand | None:
         f"{around - ZERO:.0f})/({goal - ZERO:.0f} - {around - ZERO:.0f})], h with radiation"
     )
     effects = [Effect("the gradient through former and coat", _even)]
-    return Hand(value, formula, tuple(effects))
+    if station.kind == "oven" and station.oven is not None:
+        effects.append(Effect("the load and the doors of the oven", _as_set(station.name, around)))
+    if station.kind == "oven" and not before:
+        effects.append(Effect("the time that fusing takes (as if done when hot)", _at_once))
+    return Hand(value, formula, tuple(effects), of_earliest=station.kind == "oven" and not before)
+
+
+def _as_set(name: str, temperature: float) -> Callable[[Course], Course]:
+    """The air of a station at a temperature from beginning to end."""
+
+    def held(face: Face) -> Face:
+        exchange = tuple(replace(x, temperature=temperature) for x in face.exchange)
+        seen = tuple(replace(x, temperature=temperature) for x in face.radiation)
+        return replace(face, exchange=exchange, radiation=seen)
+
+    def with_spans(leg: Problem) -> Problem:
+        return leg.with_(
+            spans=tuple(
+                replace(x, inner=held(x.inner), outer=held(x.outer)) if x.name == name else x for x in leg.spans
+            )
+        )
+
+    return lambda course: course.each(with_spans)
+
+
+def _at_once(course: Course) -> Course:
+    """Fusion that is as far as its temperature leads to, within a second or so."""
+
+    def quick(layer: Layer) -> Layer:
+        found = tuple(
+            replace(r, rate=replace(r.rate, rate=r.rate.rate * QUICK)) if isinstance(r.rate, Fusion) else r
+            for r in layer.reactions
+        )
+        return replace(layer, reactions=found)
+
+    return course.each(lambda leg: leg.with_(layers=tuple(quick(x) for x in leg.layers)))
 
 
 def _even(course: Course) -> Course:

@@ -145,8 +145,9 @@ def remarks(process: DipProcess, history: History, facts: Facts) -> list[str]:
         )
         if curve.stall is not None and dwell >= curve.stall:
             found.append(
-                f"{name}: the wall has stalled at {1e3 * wall:.2f} mm: after {curve.stall:.0f} s another minute adds less than 0.1 mm, the "
-                f"face has fallen to {curve.face_at(curve.stall) - ZERO:.0f} degC and has little heat left to gel more; {reason}"
+                f"{name}: the wall has stalled at {1e3 * wall:.2f} mm: after {curve.stall:.0f} s another minute adds less than "
+                f"0.1 mm, the face has fallen to {curve.face_at(curve.stall) - ZERO:.0f} degC and has little heat left to gel "
+                f"more; {reason}"
             )
         elif curve.stall is not None:
             found.append(

@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.case.shaping import BLOWN, VACUUM
+from thermokit.case.shaping import BLOWN, PARTLY, VACUUM
 from thermokit.errors import DataError
 from thermokit.processes import cautions, shaping_plan
 from thermokit.processes.base import Limit
+from thermokit.processes.media import typical
 from thermokit.results.model import Axis, Field
-from thermokit.shaping.clamp import LARGEST_SHARE, check_clamp
+from thermokit.shaping.clamp import check_clamp
 
 if TYPE_CHECKING:
     from thermokit.conduction.problem import Array
@@ -136,10 +137,10 @@ def opening(process: SheetProcess) -> float:
 
 def detail(process: SheetProcess) -> float | None:
     """Smallest radius that a tool must bring out [m]; None where no tool does or nobody asks."""
-    part = process.case.part
-    assert part is not None
-    if process.plan is None or process.plan.first_touch is None:
-        return None
+    part, shaping = process.case.part, process.case.shaping
+    assert part is not None and shaping is not None
+    if process.plan is None or process.plan.first_touch is None or shaping.method in PARTLY:
+        return None  # ribs and pegs are the edge themselves
     return part.detail if part.detail is not None else part.corner
 
 
@@ -154,6 +155,33 @@ def pressure_for_detail(process: SheetProcess, temperature: float) -> float | No
     return float(detail_pressure(radius, shaping_plan.blank(process), ratio, own))
 
 
+def drawing_force(process: SheetProcess, temperature: float) -> float | None:
+    """Force with which a tool draws the hot sheet, and with which that pulls at the frame [N]; None where nothing is drawn.
+
+    A dome: the pressure of its membrane times the opening. A tray: rubber stretched along its upright walls,
+    F = U sigma t with sigma = G (A^2 - A^-2), t = h0/A and the perimeter U of the opening; A : areal draw of the wall, > 1.
+    None where the modulus is not known. Source: the balances of ``shaping.caps``, put to a wall here; no source of its own.
+    """
+    own, plan, part = shaping_plan.modulus(process, temperature), process.plan, process.case.part
+    assert plan is not None and part is not None
+    if own is None or part.shape == "panel":
+        return None
+    if part.shape == "dome":
+        blown = shaping_plan.blown_dome(process, temperature)[0]
+        assert blown is not None
+        return (blown.pressure if blown.stable else blown.limit_pressure) * opening(process)
+    assert part.length is not None and part.width is not None
+    ratio = max(plan.final[plan.names.index("wall")], 1.0)
+    stress = own * (ratio**2 - ratio**-2)
+    return 2.0 * (part.length + part.width) * stress * shaping_plan.blank(process) / ratio
+
+
+def weight_pressure(process: SheetProcess) -> float:
+    """Weight of the hot sheet on its area [Pa]: rho g h0."""
+    density = typical(process.stuff.medium(process.case.sheet.material).density)
+    return 9.81 * density * shaping_plan.blank(process)
+
+
 def pressure(process: SheetProcess, facts: Facts) -> tuple[float | None, str]:
     """(pressure on the sheet [Pa], what it is) while it is shaped; None where no air presses and no pressure is given."""
     shaping, plan = process.case.shaping, process.plan
@@ -164,7 +192,8 @@ def pressure(process: SheetProcess, facts: Facts) -> tuple[float | None, str]:
     if shaping.pressure is not None:
         return shaping.pressure, "as given"
     if shaping.method not in BLOWN:
-        return None, ""
+        force = drawing_force(process, temperature)
+        return (None, "") if force is None else (force / opening(process), "what the tool must pull to draw the sheet")
     own = shaping_plan.modulus(process, temperature)
     blown = shaping_plan.blown_dome(process, temperature)[0]
     if own is None:
@@ -195,7 +224,8 @@ def stop(process: SheetProcess, facts: Facts) -> dict[str, Any]:
             reasons.append(f"STOP: the clamp may open. {said[:1].upper()}{said[1:]}")
             remedies.append(advice[:1].lower() + advice[1:])
     blown, burst = shaping_plan.blown_dome(process, temperature)
-    held_by_pressure = shaping.stop == "pressure" and shaping.method in BLOWN
+    known = shaping_plan.modulus(process, temperature) is not None
+    held_by_pressure = known and shaping.stop == "pressure" and shaping.method in BLOWN
     if burst is None and blown is not None and own is not None and held_by_pressure and (
         own > STRETCHED * blown.limit_pressure
     ):  # fmt: skip
@@ -205,7 +235,7 @@ def stop(process: SheetProcess, facts: Facts) -> dict[str, Any]:
         remedies.append("stop by height (a trip), or less pressure")
     if shaping.method in VACUUM and blown is not None:
         most = blown.pressure if blown.stable else blown.limit_pressure
-        if shaping_plan.modulus(process, temperature) is not None and most > shaping.vacuum:
+        if known and most > shaping.vacuum:
             reasons.append(
                 f"STOP: drawing {1e3 * blown.height:.3g} mm deep takes {most / 1e3:.3g} kPa, the vacuum gives "
                 f"{shaping.vacuum / 1e3:.3g} kPa"
@@ -221,11 +251,6 @@ def stop(process: SheetProcess, facts: Facts) -> dict[str, Any]:
     if not reasons:
         return {}
     return {"stop": {"why": ". ".join(reasons) + ".", "remedies": remedies}}
-
-
-def allowed_force(rating: float) -> float:
-    """Force that a clamp of a rating may hold [N]."""
-    return LARGEST_SHARE * rating
 
 
 # -- words -----------------------------------------------------------------------------------------------------------------
@@ -266,7 +291,7 @@ def _rubber(process: SheetProcess) -> list[str]:
         return []
     found = []
     for name, tool in case.tools.items():
-        value = tool.temperature if tool.has_body is False else tool.start
+        value: Any = tool.start if tool.has_body else tool.temperature
         values = value.value if hasattr(value, "value") else (value,)
         hottest = max(float(np.ravel(v)[0]) for v in values if v is not None)
         if hottest > RUBBER:
@@ -331,6 +356,6 @@ def remarks(process: SheetProcess, history: Any, facts: Facts) -> list[str]:
     """What they mean at the machine."""
     if process.plan is None:
         return []
-    from thermokit.processes import shaping_outcomes
+    from thermokit.processes import shaping_remarks
 
-    return shaping_outcomes.remarks(process.judging(facts), process, facts)
+    return shaping_remarks.remarks(process.judging(facts), process, facts)

@@ -1,4 +1,4 @@
-"""Answers of a shaped sheet: working time, pressure and clamp, blank and cold size, left thickness, marks; and what they mean."""
+"""Answers of a shaped sheet: working time, pressure and clamp, blank and cold size, left thickness, marks."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.case.shaping import BLOWN, VACUUM
-from thermokit.errors import DataError
 from thermokit.processes import shaping_judgement as judged
 from thermokit.processes import shaping_plan
 from thermokit.results.model import Outcome
-from thermokit.shaping import caps, clamp, thinning
+from thermokit.shaping import clamp
 
 if TYPE_CHECKING:
     from thermokit.conduction.history import History
@@ -22,8 +21,6 @@ ZERO = 273.15
 LONGEST, ROWS = 900.0, 241  # s and rows, of a sheet that waits in the air
 ROOM, STILL = 293.15, 10.0  # K, W/m2/K: air where no station says; common practice
 FIRST_SHRINKAGE = {"pmma_cast": 0.02}  # of the blank's sides on first heating; the material's record says so
-EVEN = 5.0  # K, regions of a dome against each other; common practice
-SHARP = 2.0  # detail radii below this times the thickness left are no membrane
 
 
 def outcomes(places: SheetProcess, process: SheetProcess, history: History, facts: Facts) -> list[Outcome]:
@@ -38,12 +35,13 @@ def outcomes(places: SheetProcess, process: SheetProcess, history: History, fact
         Outcome(
             "holding_time", _end(history, plan.release) - _end(history, plan.at - 1), "s", "from the draw to the release"
         ),
+        *_setting(process, facts),
         *_forces(process, facts),
         *_thickness(process),
         *_sizes(process, facts),
         *_marks(places, process, facts),
     ]  # fmt: skip
-    found = {k: float(v[0]) for k, v in _quantities(places, facts).items()}
+    found = {k: float(v[0]) for k, v in quantities(places, facts).items()}
     if "coldest_at_vacuum_release" in found:
         value = found["coldest_at_vacuum_release"] - ZERO
         out.append(
@@ -57,14 +55,52 @@ def outcomes(places: SheetProcess, process: SheetProcess, history: History, fact
     return out
 
 
-def _quantities(places: SheetProcess, facts: Facts) -> Any:
-    from thermokit.processes.sheet_judgement import quantities
+def quantities(places: SheetProcess, facts: Facts) -> dict[str, Any]:
+    """What limits look at, the worst of the regions."""
+    from thermokit.processes import sheet_judgement
 
-    return quantities(places, facts)
+    return dict(sheet_judgement.quantities(places, facts))
 
 
 def _end(history: History, station: int) -> float:
     return float(history.ends[station].time) if station >= 0 else 0.0
+
+
+def _setting(process: SheetProcess, facts: Facts) -> list[Outcome]:
+    """When the thickest region has set through, and how far faces and core are apart then."""
+    found = setting(process, facts)
+    if found is None:
+        return []
+    words = "faces against core when the thickest region passes the glass transition: what is locked in as stress"
+    return [
+        Outcome("setting_time", found[0], "s", "after the draw, until the hottest layer is below the glass transition"),
+        Outcome("face_core_at_setting", found[1], "K", words),
+    ]
+
+
+def setting(process: SheetProcess, facts: Facts) -> tuple[float, float] | None:
+    """(time after the draw [s], hottest less coldest layer then [K]) when the last layer passes the glass transition.
+
+    Read off the rows of the run; None where it does not set, or has no glass transition on record.
+    """
+    glass, plan = judged.glass_transition(process), process.plan
+    if glass is None or plan is None or facts.travel is None:
+        return None
+    history = facts.travel.history
+    drawn = _end(history, plan.at - 1)
+    rows = np.column_stack([history.inner_face, history.temperature, history.outer_face])
+    after = history.time >= drawn
+    time, hottest, coldest = history.time[after], rows[after].max(axis=1), rows[after].min(axis=1)
+    below = np.flatnonzero(hottest < glass)
+    if not len(below) or below[0] == 0:
+        return None
+    j = int(below[0])
+    share = (hottest[j - 1] - glass) / (hottest[j - 1] - hottest[j])
+    apart = hottest - coldest
+    return (
+        float(time[j - 1] + share * (time[j] - time[j - 1]) - drawn),
+        float(apart[j - 1] + share * (apart[j] - apart[j - 1])),
+    )
 
 
 # -- how long it can be worked -------------------------------------------------------------------------------------------
@@ -303,146 +339,3 @@ def marks(places: SheetProcess, process: SheetProcess, facts: Facts) -> dict[str
             words = f"not marked, {glass - hot:.0f} K below the glass transition{area}"
         found[side] = (hot, words)
     return found
-
-
-# -- remarks ---------------------------------------------------------------------------------------------------------------
-
-
-def remarks(places: SheetProcess, process: SheetProcess, facts: Facts) -> list[str]:
-    """What a technologist would say of the draw."""
-    plan, case = process.plan, process.case
-    assert plan is not None and case.shaping is not None and case.part is not None
-    shaping = case.shaping
-    found = [_force_words(process, facts)]
-    time = working_time(process, facts)
-    waits: Any = case.stations[left_oven(process) + 1 : plan.at]
-    before = sum(float(np.ravel(s.duration)[0]) for s in waits)
-    if time is not None:
-        word = "LATE: it is drawn too cold" if time < before else "in time"
-        more = "and more " if time >= LONGEST else ""
-        found.append(
-            f"working time after the oven {time:.0f} s {more}in the air; the draw begins {before:.3g} s after it: {word}"
-        )
-    worst = int(np.argmax(plan.final))
-    left = 1.0 / plan.final[worst]
-    where = f"the {plan.names[worst]} keeps {100 * left:.0f} % of the blank"
-    found.append(
-        where
-        + (
-            ""
-            if left >= shaping.least_thickness
-            else f", less than {100 * shaping.least_thickness:.0f} %: it is weak there"
-        )
-    )
-    found += _frozen(process)
-    marked = marks(places, process, facts)
-    found += [f"the {side} face, where the tool touches it: {words}" for side, (_, words) in marked.items()]
-    if not marked:
-        found.append("no tool touches either face: both stay as clear as the sheet was")
-    found += _detail(process, facts)
-    found += _blank(process)
-    apart = float(_quantities(places, facts)["crown_difference"][0])
-    if plan.dome is not None and not marked and apart > EVEN:
-        found.append(
-            f"the regions are {apart:.0f} K apart at release: the thin crown sets before the ring, which draws it flat or wavy; "
-            f"{EVEN:g} K are usual: less air on the crown, a wider diffuser, slower cooling"
-        )
-    if shaping.blanking:
-        found.append(
-            "the same stroke cuts the part out: cut before it has set through, and keep the knife out of the hold"
-        )
-    return found
-
-
-def _force_words(process: SheetProcess, facts: Facts) -> str:
-    shaping = process.case.shaping
-    assert shaping is not None
-    own, what = judged.pressure(process, facts)
-    area = judged.opening(process)
-    if own is None:
-        return (
-            "no air pressure is known: what the press gives times the opening, "
-            f"{1e4 * area:.0f} cm2, is what opens the frame (1 bar on it makes {area * 1e5 / 1e3:.3g} kN)"
-        )
-    force = float(clamp.clamp_force(own, area))
-    said = (
-        f"{own / 1e5:.3g} bar ({what}) on {area:.3g} m2 make {force / 1e3:.3g} kN, {float(clamp.tonnes(force)):.3g} t"
-    )
-    if shaping.method == "snap_back":
-        said += "; throttle the pump and stop by depth, the whole of it would tear the bubble"
-    if shaping.method in VACUUM:
-        return f"{said}; it presses on every wall of the vacuum box"
-    if shaping.clamp is None:
-        return f"{said}; the rating of the clamp is not given (clamp in [shaping]): it must be at least {force / 600.0:.3g} kN"
-    return f"{said}, {100 * force / shaping.clamp:.0f} % of the clamp's rating"
-
-
-def _frozen(process: SheetProcess) -> list[str]:
-    """The corner by the model in which the sheet freezes where it touches, beside the usual bands."""
-    from thermokit.shaping.freeze import frozen_draw
-
-    part, shaping = process.case.part, process.case.shaping
-    assert part is not None and shaping is not None
-    if part.shape != "tray" or shaping.method not in ("vacuum_female", "blow_into_mould"):
-        return []
-    try:
-        drawn = frozen_draw(min(part.length, part.width) / 2, part.depth, np.pi / 2, part.corner, trough=True)  # type: ignore[type-var, operator, arg-type]
-    except DataError:
-        return []
-    blank = 1e3 * shaping_plan.blank(process)
-    return [
-        f"by the model in which the sheet sets where it touches, the edge of the long side keeps {blank * drawn.corner:.2g} mm "
-        f"({100 * drawn.corner:.0f} % of the blank); corners where three faces meet less"
-    ]
-
-
-def _detail(process: SheetProcess, facts: Facts) -> list[str]:
-    """Whether the detail comes out, and whether air can get away."""
-    shaping, plan = process.case.shaping, process.plan
-    assert shaping is not None and plan is not None
-    found = []
-    temperature = judged.sheet_temperature(process, facts)
-    own, radius = judged.pressure(process, facts)[0], judged.detail(process)
-    wanted, modulus = judged.pressure_for_detail(process, temperature), shaping_plan.modulus(process, temperature)
-    if own is not None and radius is not None and wanted is not None and modulus is not None:
-        ratio = max(shaping_plan.mean_draw(process, plan), 1.05)
-        gives = float(caps.detail_radius(own, shaping_plan.blank(process), ratio, modulus))
-        word = "it comes out" if gives <= radius else "it stays ROUND"
-        found.append(
-            f"a radius of {1e3 * radius:.3g} mm takes {wanted / 1e5:.2g} bar hot, {own / 1e5:.3g} bar press down to "
-            f"{1e3 * gives:.2g} mm: {word}; a chilled skin asks for more (close detail takes about 3.5 bar, 50 lbf/in2: fact of "
-            "the trade)"
-        )
-        if radius < SHARP * shaping_plan.blank(process) / ratio:
-            found.append("the detail is no larger than the sheet is thick: several bar, whatever the formula says")
-    if shaping.method in ("blow_into_mould", "vacuum_female", "vacuum_plug"):
-        if shaping.vents is False:
-            found.append(
-                f"no vents: air is trapped in the {plan.names[0]}, where the sheet arrives last; contact there is taken as "
-                f"{100 * shaping_plan.TRAPPED:.0f} % (assumed) and detail will be lost; vent with holes or slots up to 0.5 mm"
-            )
-        elif shaping.vents is None:
-            found.append("vents are not known (vents in [shaping]): trapped air delays the touch and spoils detail")
-    return found
-
-
-def _blank(process: SheetProcess) -> list[str]:
-    """Said where the sheet of the case is too small."""
-    sheet = process.case.sheet
-    given = [float(np.ravel(s)[0]) for s in (sheet.length, sheet.width) if s is not None]
-    if len(given) != 2:
-        return []
-    sides = [cut for _, _, cut in blank_sides(process)]
-    sides = sorted(sides * 2 if len(sides) == 1 else sides)
-    if all(have >= need * (1.0 - 1e-9) for have, need in zip(sorted(given), sides, strict=True)):
-        return []
-    words = " x ".join(f"{1e3 * side:.0f}" for side in sides)
-    return [
-        f"the sheet of {' x '.join(f'{1e3 * x:.0f}' for x in sorted(given))} mm is TOO SMALL: the blank is {words} mm"
-    ]
-
-
-def allowed_thickness(process: SheetProcess) -> float:
-    """Least thickness over the blank that a part should keep."""
-    shaping = process.case.shaping
-    return thinning.LEAST_CORNER if shaping is None else shaping.least_thickness

@@ -13,9 +13,10 @@ import numpy as np
 
 from thermokit.case.shaping import AIR_ONLY, BLOWN
 from thermokit.case.shaping_checks import partly, region_names, released_at, shaped_at
+from thermokit.conduction.problem import Series
 from thermokit.errors import DataError, SolveError
 from thermokit.shaping.dome import Dome, dome
-from thermokit.shaping.modulus import hot_modulus
+from thermokit.shaping.modulus import HotModulus, hot_modulus
 from thermokit.shaping.thinning import bands, box_draw_ratio
 from thermokit.stations.tools import scaled
 
@@ -30,6 +31,15 @@ BAND = {  # how a tray is drawn, for its usual bands of thickness
 PRESSED_ON = (
     0.95  # exponent of pressure in a contact conductance, Cooper, Mikic and Yovanovich (1969); assumed for hot sheet
 )
+ARRIVES = {
+    "ring": 0.0,
+    "middle": 0.5,
+    "pole": 1.0,
+    "wall": 0.3,
+    "flat": 0.6,
+    "corner": 1.0,
+}  # of the filling time; assumed
+DELAYED = 3.0  # times the filling time where air is trapped; assumed
 TRAPPED = 0.3  # share of contact left where air is trapped; assumed
 SETTING = 1.0e6  # Pa, any modulus: the shape of a dome of given height does not depend on it
 
@@ -104,11 +114,17 @@ def modulus(process: SheetProcess, temperature: float) -> float | None:
     assert shaping is not None
     if shaping.modulus is not None:
         return shaping.modulus
+    record = _of_library(process.case.sheet.material)
+    return None if record is None else float(record.value(min(max(temperature, record.lowest), record.highest)))
+
+
+@lru_cache(maxsize=16)
+def _of_library(material: str) -> HotModulus | None:
+    """Hot modulus of a material of the library, None where it has none; a study asks many times."""
     try:
-        record = hot_modulus(process.case.sheet.material)
+        return hot_modulus(material)
     except DataError:
         return None
-    return float(record.value(min(max(temperature, record.lowest), record.highest)))
 
 
 def middle_of_window(process: SheetProcess) -> float:
@@ -215,9 +231,36 @@ def touch_of(process: SheetProcess, station: Any, touch: Any) -> Any:
     elif trapped(process):
         last = np.array([TRAPPED if name == plan.names[0] else 1.0 for name in plan.names])
         share = process.tiled(last[process.at.region]) * touch.share
+    late = arrivals(process)
+    if late.any() and plan.first_touch is not None and station is process.case.stations[plan.first_touch]:
+        at = process.tiled(late[process.at.region])
+        share = Series((at, at), (0.0 * share, share))
     if share is touch.share and contact is touch.contact:
         return touch
     return replace(touch, contact=contact, share=share)
+
+
+def arrivals(process: SheetProcess) -> Array:
+    """When each region arrives at the mould after the first touch [s], (regions,): rim and wall first, crown and corner last.
+
+    Shares of the filling time, assumed; where air is trapped the last region takes three times as long (assumed).
+    """
+    plan, shaping = process.plan, process.case.shaping
+    assert plan is not None and shaping is not None
+    late = np.array([ARRIVES.get(name, 0.0) for name in plan.names]) * shaping.fills_in
+    if trapped(process):
+        late[late >= shaping.fills_in] *= DELAYED
+    return late
+
+
+def arrival(process: SheetProcess) -> float:
+    """When the region whose skin is followed arrives [s]; 0 without [shaping]."""
+    plan = process.plan
+    if plan is None:
+        return 0.0
+    own = process.thickest_region()
+    followed = own if plan.touched[own] > 0.0 else int(np.argmax(plan.touched))
+    return float(arrivals(process)[followed])
 
 
 def trapped(process: SheetProcess) -> bool:

@@ -264,8 +264,9 @@ def cooler(process: SheetProcess, station: Any, side: str, mean: float) -> tuple
     face = tool.temperature
     if face is None:
         face = tool.back.temperature if tool.back is not None else tool.start
-    free = 0.0 if tool.has_body else 1.0 - float(touch.share)
-    own, beside = float(np.ravel(_first(touch.contact))[0]) * float(touch.share), free * coefficient
+    share = float(np.ravel(touch.share.value[-1] if isinstance(touch.share, Series) else touch.share)[0])
+    free = 0.0 if tool.has_body else 1.0 - share
+    own, beside = float(np.ravel(_first(touch.contact))[0]) * share, free * coefficient
     return own + beside, (own * float(np.ravel(_first(face))[0]) + beside * air) / (own + beside)
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.processes import sheet_hand
+from thermokit.processes import shaping_plan, sheet_hand
 from thermokit.processes.media import typical
 from thermokit.results.model import Outcome
 
@@ -162,7 +162,9 @@ def draw_times(process: SheetProcess, facts: Facts, station: Any) -> dict[str, f
     if lower is None or facts.travel is None:
         return {}
     travel = _where_touched(process, facts.travel)
-    return {side: skin_time(process, travel, side, float(np.ravel(lower)[0])) for side in _touches(station)}
+    late = shaping_plan.arrival(process)
+    found = {side: skin_time(process, travel, side, float(np.ravel(lower)[0])) for side in _touches(station)}
+    return {side: None if time is None else max(time - late, 0.0) for side, time in found.items()}
 
 
 def _where_touched(process: SheetProcess, travel: Travel) -> Travel:

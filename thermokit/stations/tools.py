@@ -34,6 +34,10 @@ def touch_face(touch: Touch, tool: ToolEntry, air: AirEntry | None, emissivity: 
     """
     assert tool.temperature is not None
     exchange = [Exchange(scaled(touch.contact, touch.share), tool.temperature)]
+    if isinstance(touch.share, Series):  # it arrives at the tool at some time; until then it is in the air
+        assert air is not None
+        away = Series(touch.share.time, tuple(1.0 - share for share in touch.share.value))
+        return Face(exchange=(*exchange, Exchange(scaled(air.coefficient, away), air.temperature)))
     free = 1.0 - np.asarray(touch.share)
     if air is None or not np.any(free > 0.0):
         return Face(exchange=tuple(exchange))
@@ -49,7 +53,10 @@ def idle(layer: Layer, tool: ToolEntry, upper: bool, duration: Number) -> Proble
 
 
 def scaled(value: Varying, share: Any) -> Varying:
-    """A value that may change in time, times a share."""
+    """A value that may change in time, times a share; or one value times a share that changes in time."""
+    if isinstance(share, Series):
+        assert not isinstance(value, Series)
+        return Series(share.time, tuple(value * s for s in share.value))
     if isinstance(value, Series):
         return Series(value.time, tuple(v * share for v in value.value))
     scaled: Varying = value * share

@@ -40,9 +40,12 @@ PAYS = {
     "free_blowing": 1, "blow_into_mould": 50, "drape": 1, "skeleton_press": 5, "matched_press": 1000, "rubber_nose": 100,
     "snap_back": 5, "vacuum_female": 50, "vacuum_male": 20, "vacuum_plug": 200, "vacuum_bubble": 50,
 }  # fmt: skip
+#: parts up to which a method of much handwork is usual; common practice, no source
+FEW = {"free_blowing": 2000, "drape": 200, "skeleton_press": 500, "snap_back": 200}
 FIGURES = (
     "working_time", "holding_time", "cycle_time", "shaping_pressure", "detail_pressure", "bursting_pressure", "clamp_force",
-    "clamp_share", "stored_energy", "thinnest_place", "mean_thickness", "contraction", "crown_difference",
+    "clamp_share", "stored_energy", "thinnest_place", "mean_thickness", "contraction", "crown_difference", "blank_diameter",
+    "blank_length", "blank_width", "cold_diameter", "cold_length", "cold_width",
 )  # fmt: skip
 
 
@@ -109,13 +112,7 @@ def methods(case: Any, progress: Callable[[float], None] | None = None) -> Metho
 
     Raises CaseError where it has none.
     """
-    case = as_case(case)
-    if getattr(case, "shaping", None) is None or case.part is None:
-        raise CaseError(
-            case.source.file,
-            [Mistake("part", "missing: methods are compared for a part", "[part] and [shaping] in a case of a sheet")],
-        )
-    case = heated(case)
+    case = part_of(case)
     rows = []
     for i, name in enumerate(METHODS):
         reasons = cannot(case, name)
@@ -123,6 +120,17 @@ def methods(case: Any, progress: Callable[[float], None] | None = None) -> Metho
         if progress is not None:
             progress((i + 1) / len(METHODS))
     return Methods(case, tuple(rows))
+
+
+def part_of(case: Any) -> SheetCase:
+    """A case (or case file) of a part, its heating found; CaseError where it has no part."""
+    case = as_case(case)
+    if getattr(case, "shaping", None) is None or case.part is None:
+        raise CaseError(
+            case.source.file,
+            [Mistake("part", "missing: methods are compared for a part", "[part] and [shaping] in a case of a sheet")],
+        )
+    return heated(case)
 
 
 def heated(case: SheetCase) -> SheetCase:
@@ -206,17 +214,41 @@ def tried(case: SheetCase, method: str) -> Method:
             reasons.append(f"{check.name} {check.found:.3g}{unit}, {check.required}")
     if window.middle is None and not reasons:
         reasons.append("no hold keeps all limits")
-    reasons += too_little_pressure(result, method)
-    return _row(method, own, reasons, result, process)
+    if any("does NOT draw it" in text for text in result.remarks):
+        reasons.append("by its own weight it bends, but is not drawn so far")
+    cold = too_little_pressure(result, method)
+    doubt = doubt_of_modulus(other)
+    if cold is not None and cold[0] > doubt * cold[1]:
+        reasons.append(f"the detail takes {cold[0]:.2g} bar, the vacuum gives {cold[1]:.2g}")
+    row = _row(method, own, reasons, result, process)
+    if cold is None or cold[0] > doubt * cold[1]:
+        return row
+    words = (
+        f"detail in doubt: it takes {cold[0]:.2g} bar (the modulus of hot sheet is known to a factor of {doubt:g}), "
+    )
+    return replace(row, notes=(*row.notes, f"{words}the vacuum gives {cold[1]:.2g}"))
 
 
-def too_little_pressure(result: Result, method: str) -> list[str]:
-    """Said where the vacuum does not press the sheet into the detail."""
+def too_little_pressure(result: Result, method: str) -> tuple[float, float] | None:
+    """(wanted, there is) [bar] where the vacuum is less than what the detail takes, else None."""
     values = {o.name: o.value for o in result.outcomes}
     wanted, own = values.get("detail_pressure"), values.get("shaping_pressure")
     if wanted is None or own is None or wanted <= own or not method.startswith("vacuum"):
-        return []
-    return [f"the detail takes {wanted:.2g} bar, the vacuum gives {own:.2g}"]
+        return None
+    return wanted, own
+
+
+def doubt_of_modulus(case: SheetCase) -> float:
+    """Factor by which the modulus of the hot sheet may be wrong; 1 where the case gives its own."""
+    from thermokit.shaping.modulus import hot_modulus
+
+    assert case.shaping is not None
+    if case.shaping.modulus is not None:
+        return 1.0
+    try:
+        return hot_modulus(case.sheet.material).factor
+    except ThermokitError:
+        return 1.0
 
 
 def _row(name: str, own: bool, reasons: list[str], result: Result, process: Any) -> Method:
@@ -227,6 +259,8 @@ def _row(name: str, own: bool, reasons: list[str], result: Result, process: Any)
     notes = []
     if part.quantity is not None and part.quantity < PAYS[name]:
         notes.append(f"its tool usually pays from {PAYS[name]} parts on (assumed)")
+    if part.quantity is not None and part.quantity > FEW.get(name, part.quantity):
+        notes.append(f"much handwork: usual up to {FEW[name]} parts (assumed)")
     if part.undercut:
         notes.append("undercut: the tool must come apart")
     notes += [text for text in result.warnings if "however long" in text]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from thermokit.case.shaping import BLOWN, PRESSED
+from thermokit.case.shaping import BLOWN, OF_METHODS, PRESSED, ShapingSection
 from thermokit.case.shaping_checks import shaped_at
 from thermokit.case.sheet_stations import AirEntry, AirStation, ToolStation, Touch
 from thermokit.case.tables import Find
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from thermokit.case.sheet import SheetCase
 
 HOLD = (0.2, 7200.0)  # s, between which the hold is looked for
-BUBBLE = 10.0  # s in the bubble before the skeleton goes in; assumed
+BUBBLE = 2000.0  # s/m, time in the bubble before the skeleton goes in, by thickness of the sheet (2 s a mm); assumed
 AIR = (297.15, 15.0)  # K, W/m2/K: air on a formed part where the case has none; assumed
 SKELETON = 333.15  # K; common practice 50 to 80 degC
 NOSE = 333.15  # K, a rubber nose that warms; common practice at most 150 degC
@@ -77,25 +77,25 @@ def by_method(case: SheetCase, method: str) -> SheetCase:
             name="hold", duration=Find(low=HOLD[0], high=HOLD[1]), emissivity=0.9 if usual.share < 1.0 else 0.0, air=air,
             **touches,
         )  # fmt: skip
-        bubble = AirStation(name="bubble", duration=BUBBLE, air=air)
+        bubble = AirStation(name="bubble", duration=BUBBLE * float(case.sheet.thickness), air=air)
         stations = (bubble, hold) if method == "snap_back" else (hold,)
-    own = case.shaping
+    own, plain = case.shaping, ShapingSection(method=method)
     pressed = method in (*BLOWN, *PRESSED) and own.pressure is not None and own.method in (*BLOWN, *PRESSED)
-    shaping = replace(
-        own,
-        method=method,
-        at=stations[0].name,
-        release="hold",
-        stop="height",
-        pressure=own.pressure if pressed else None,
-        contact_pressure=1e5 if method == "blow_into_mould" else None,
-        depth=None,
-        vents=own.vents,
-        slip=own.slip if method in (*PRESSED, "drape") else 0.0,
-        jet=own.jet if method == "free_blowing" else 1.0,
-        blanking=False,
-        measured={},
-    )
+    others = {word: getattr(plain, word) for word, methods in OF_METHODS.items() if method not in methods}
+    changes: dict[str, Any] = {
+        "method": method,
+        "at": stations[0].name,
+        "release": "hold",
+        "stop": "height",
+        "pressure": own.pressure if pressed else None,
+        "contact_pressure": 1e5 if method == "blow_into_mould" else None,
+        "depth": None,
+        "fills_in": 0.0,
+        "slip": own.slip if method in (*PRESSED, "drape") else 0.0,
+        "blanking": False,
+        "measured": {},
+    }
+    shaping = replace(own, **(changes | others))
     return replace(case, stations=before + stations, tools=tools, shots=None, shaping=shaping, tolerances={})
 
 

@@ -29,7 +29,12 @@ def methods_text(found: Methods) -> str:
             "transition less 10 K. * as the case says; the others with tools and contacts as common "
             "practice has them (assumed).", "", "",
         )  # fmt: skip
-        lines.append("")
+        lines += [*_filled(best_words(able), "", ""), ""] if any(row.can for row in able) else []
+        if case.part is not None and case.part.shape == "dome":
+            lines += [
+                *_filled("Thickness of a dome is that of a free rubber membrane, by whatever method.", "", ""),
+                "",
+            ]
     several = [row for row in found.rows if row.reasons]
     if several:
         lines.append("Cannot, as asked for")
@@ -48,6 +53,22 @@ def methods_text(found: Methods) -> str:
     for text in (UNDER_PRESSURE, BLOWING, VACUUM_BOX, DEFERENCE):
         lines += _filled(text, "  - ", "    ")
     return "\n".join(lines)
+
+
+def best_words(rows: list[Method]) -> str:
+    """Which methods are first in what is asked most often."""
+    can = [row for row in rows if row.can]
+    clean = [spoken(row.name) for row in can if all(words.startswith("not marked") for words in row.marks.values())]
+    least = min(can, key=lambda row: row.figures["holding_time"][0])
+    thick = max(row.figures["thinnest_place"][0] for row in can)
+    thickest = [spoken(row.name) for row in can if row.figures["thinnest_place"][0] > 0.99 * thick]
+    words = [
+        f"No face marked: {', '.join(clean) or 'none of them'}",
+        f"shortest hold: {spoken(least.name)}, {least.figures['holding_time'][0]:.3g} s",
+    ]
+    if len(thickest) < len(can):
+        words.append(f"most left at the thinnest place: {', '.join(thickest)}, {thick:.2g} mm")
+    return "; ".join(words) + "."
 
 
 def part_words(found: Methods) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 from validation import measure as see
 from validation.checks import Check, Quantity, Tolerance
 from validation.references import dipping
+from validation.references.layered_cylinder import CoatedRod
 
 G = 9.80665  # m/s2, standard
 FILM = Tolerance(share=0.01)
@@ -319,11 +320,39 @@ FREE = Check(
             "W",
             lambda: 1059.978,
             HEAT,
-            lambda o: float(o.nusselt_vertical_plate_churchill_chu(1.812528e9, 0.690)) * 0.0338 / 0.71 * 0.71 * 1.02 * 209,
+            lambda o: (
+                float(o.nusselt_vertical_plate_churchill_chu(1.812528e9, 0.690)) * 0.0338 / 0.71 * 0.71 * 1.02 * 209
+            ),
             1059.978,
             1060,
         ),
     ),
 )
 
-CHECKS = (DRAWN, DRAINED, FORMER, GELLED, SIMILAR, CYLINDER, PLATE, FREE)
+ROD = CoatedRod(0.010, 0.012, (1.5, 2350.0 * 900.0), (0.15, 1180.0 * 1700.0), 60.0, 45.0, 190.0)
+
+COATED = Check(
+    "H07",
+    "layered cylinder: a coated rod in an oven",
+    "Carslaw & Jaeger, section 13.8; Laplace inversion",
+    "computed",
+    lambda: see.run("coated_rod_in_oven"),
+    tuple(
+        Quantity(
+            f"{name} after {t:g} s",
+            "degC",
+            lambda r=r, t=t: ROD.temperature(r, t),
+            Tolerance(absolute=0.1),
+            lambda o, t=t, find=find: find(o, t),
+        )
+        for t in (60.0, 300.0, 900.0)
+        for name, r, find in (
+            ("axis", 1e-9, see.inner),
+            ("joint", 0.010, lambda o, t: see.joint(o, 0, (1.5, 0.15), None, see.row_of(o, t))[0]),
+            ("skin", 0.012, see.outer),
+        )
+    ),
+    long=True,
+)
+
+CHECKS = (COATED, DRAWN, DRAINED, FORMER, GELLED, SIMILAR, CYLINDER, PLATE, FREE)
