@@ -116,7 +116,10 @@ class SheetSection(Section):
     material: str = key(LibraryName("materials"), "What it is made of.")
     thickness: Numeric = key(Quantity("length", above=0.0, high=1.0, example="4 mm"), "Its thickness.")
     start: Numeric = key(
-        TEMPERATURE, "Temperature of the stock.", default=None, default_words="must be given, unless start_from gives it"
+        TEMPERATURE,
+        "Temperature of the stock.",
+        default=None,
+        default_words="must be given, unless start_from gives it",
     )
     length: Numeric | None = key(
         SIDE, "Length of the blank, for heat and mass of a part and for the map.", default=None,

@@ -74,9 +74,7 @@ def facts_of_run(history: History) -> Facts:
         states=states,
         end=np.array([end]),
         failed=np.array([history.ending.status != "finished"]),
-        stations=tuple(
-            np.concatenate([[e.inner_face], e.temperature, [e.outer_face]])[:, None] for e in history.ends
-        ),
+        stations=tuple(np.concatenate([[e.inner_face], e.temperature, [e.outer_face]])[:, None] for e in history.ends),
         station_states=tuple({name: v[:, None] for name, v in e.states.items()} for e in history.ends),
     )
 
@@ -189,9 +187,7 @@ class Process(Protocol):
     def chosen(self, edges: Sequence[Array], tolerance: float, settings: Sequence[float], path: str) -> Any:
         """The places that decide a window in the setting of that path, for ``process_of``; None where there is one."""
 
-    def memory(
-        self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
-    ) -> Memory:
+    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None) -> Memory:
         """What layers remember from before the first station (a tool from many shots), for one run or many cases.
 
         near : that of a similar single run on the same edges, from which it is found sooner.
@@ -251,9 +247,7 @@ class Plain:
         """There is one place."""
         return None
 
-    def memory(
-        self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None
-    ) -> Memory:
+    def memory(self, edges: Sequence[Array], cases: int | None, tolerance: float, near: Memory | None = None) -> Memory:
         """Nothing is remembered."""
         return {}
 
