@@ -136,6 +136,25 @@ class _InPress:
         return SIDES
 
 
+class _OnAHalf(_InPress):
+    """Stations in which the charge stays on one half, or on both or neither."""
+
+    on: str
+
+    def check(self, at: At, given: frozenset[str]) -> None:
+        """No side stands in the file that touches nothing."""
+        untouched(at, given, self.touches)
+
+    def unwritten(self) -> frozenset[str]:
+        """The side that touches nothing."""
+        return frozenset(SIDES) - frozenset(self.touches)
+
+    @property
+    def touches(self) -> tuple[str, ...]:
+        """The sides that lie on a half."""
+        return sides_on(self.on)
+
+
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class LoadStation(_InPress, Section):
     """The charge lies on the lower half and the press is open."""
@@ -168,7 +187,7 @@ class CloseStation(_InPress, Section):
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class BreatheStation(_InPress, Section):
+class BreatheStation(_OnAHalf, Section):
     """The press is opened a little to let gas out; the charge stays on one half."""
 
     meaning = "the press is opened a little to let gas out"
@@ -180,19 +199,6 @@ class BreatheStation(_InPress, Section):
     upper: LooseSide = _side(LooseSide, "upper", LooseSide())
     lower: LooseSide = _side(LooseSide, "lower", LooseSide())
     air: GapAir = key(Sub(GapAir), "In the gap.", default=GapAir(), default_words="60 degC, 10 W/m2/K")
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """No side stands in the file that touches nothing."""
-        untouched(at, given, self.touches)
-
-    def unwritten(self) -> frozenset[str]:
-        """The side that touches nothing."""
-        return frozenset(SIDES) - frozenset(self.touches)
-
-    @property
-    def touches(self) -> tuple[str, ...]:
-        """Sides that stay on a half."""
-        return sides_on(self.on)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -209,7 +215,7 @@ class CureStation(_InPress, Section):
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class OpenStation(_InPress, Section):
+class OpenStation(_OnAHalf, Section):
     """The press is open and the part lies on one half, or has been taken out."""
 
     meaning = "the press is open, the part still lies on one half or on neither"
@@ -222,19 +228,6 @@ class OpenStation(_InPress, Section):
     lower: LooseSide = _side(LooseSide, "lower", LooseSide())
     air: RoomAir = key(Sub(RoomAir), "The air.", default=RoomAir(), default_words="23 degC, 6 W/m2/K")
     emissivity: Number | None = _emissivity()
-
-    def check(self, at: At, given: frozenset[str]) -> None:
-        """No side stands in the file that touches nothing."""
-        untouched(at, given, self.touches)
-
-    def unwritten(self) -> frozenset[str]:
-        """The side that touches nothing."""
-        return frozenset(SIDES) - frozenset(self.touches)
-
-    @property
-    def touches(self) -> tuple[str, ...]:
-        """The side that lies on a half."""
-        return sides_on(self.on)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
