@@ -116,5 +116,7 @@ def _extremes(
         spread = np.broadcast_to(spread, (cases,))
         for wanted, extreme in ((largest, spread.max()), (smallest, spread.min())):
             if wanted:
-                found.append(int(np.flatnonzero(np.abs(spread - extreme) <= SAME)[0]))
+                # where no place could be computed one is as bad as the other
+                near = np.flatnonzero(np.abs(spread - extreme) <= SAME) if np.isfinite(extreme) else [0]
+                found.append(int(near[0]))
     return list(dict.fromkeys(found))
