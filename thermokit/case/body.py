@@ -160,12 +160,6 @@ class BodyCase(Case):
             for i, layer in enumerate(self.body.layers)
         ]
 
-    def duration(self) -> Any:
-        """Time of all stations [s]."""
-        if not known(self.stations) or not known(*self.stations):
-            return None
-        return total([station.duration for station in self.stations])
-
     def check(self, at: At, given: frozenset[str]) -> None:
         """A solid body has no inner face; limits are put on outcomes; a layer holds each state once."""
         super().check(at, given)

@@ -62,12 +62,6 @@ class ChargeCase(Case):
             for i, layer in enumerate(charge.layers)
         ]
 
-    def duration(self) -> Any:
-        """Time of all stations [s]."""
-        if not known(self.stations) or not known(*self.stations):
-            return None
-        return total([station.duration for station in self.stations])
-
     def check(self, at: At, given: frozenset[str]) -> None:
         """What charge, mould, stations and limits say of each other."""
         super().check(at, given)

@@ -146,7 +146,10 @@ class Case(Section):
 
     def duration(self) -> Any:
         """Time from the first station's start to the last one's end [s], None where it is sought or not known."""
-        return None
+        stations = getattr(self, "stations", ())
+        if not stations or not known(stations) or not known(*stations):
+            return None
+        return total([station.duration for station in stations])
 
     def check(self, at: At, given: frozenset[str]) -> None:
         """What can only be seen on the whole case; each kind adds its own."""

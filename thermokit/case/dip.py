@@ -54,12 +54,6 @@ class DipCase(Case):
         """The layers of the former: an article that is on it already is not carried on."""
         return [StartKey(layer.name, ("former", "start"), None, self.former.start) for layer in self.former.layers]
 
-    def duration(self) -> Any:
-        """Time of all stations [s]."""
-        if not known(self.stations) or not known(*self.stations):
-            return None
-        return total([station.duration for station in self.stations])
-
     def check(self, at: At, given: frozenset[str]) -> None:
         """What former, paste, ovens, stations and limits say of each other."""
         super().check(at, given)

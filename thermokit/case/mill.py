@@ -196,12 +196,6 @@ class MillCase(Case):
         """The band."""
         return [StartKey("band", ("band", "start"), self.band.start)]
 
-    def duration(self) -> Any:
-        """Time of all stations [s]."""
-        if not known(self.stations) or not known(*self.stations):
-            return None
-        return total([station.duration for station in self.stations])
-
     def check(self, at: At, given: frozenset[str]) -> None:
         """On the mill first, then off it; power needs a width; limits need what they look at."""
         super().check(at, given)

@@ -76,12 +76,6 @@ class SheetCase(Case):
         """The sheet."""
         return [StartKey("sheet", ("sheet", "start"), self.sheet.start)]
 
-    def duration(self) -> Any:
-        """Time of all stations [s]."""
-        if not known(self.stations) or not known(*self.stations):
-            return None
-        return total([station.duration for station in self.stations])
-
     def check(self, at: At, given: frozenset[str]) -> None:
         """What sheet, stations, tools, zones and limits say of each other."""
         super().check(at, given)
