@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.conduction.course import LayerState
-from thermokit.conduction.kept_part import kept_part
 from thermokit.conduction.problem import Curve, Medium
+from thermokit.conduction.remap import remapped
 
 if TYPE_CHECKING:
     from thermokit.conduction.course import Memory
     from thermokit.conduction.problem import Array, Number, Problem
 
+POWER = {"plane": 1, "cylinder": 2, "sphere": 3}  # of the distance, by which volume grows
 LEAST_COAT = 2e-6  # m, so that a coat is always a layer; thinner than any film that clings
 FIBRE = 0.24  # W/m/K, of cotton across the fibre; from memory
 
@@ -71,7 +72,7 @@ class Withdrawal:
 
         def moved(values: Array) -> Array:
             own = values[:, None] if flat else values
-            new = kept_part(own, edges, onto, before.shape)
+            new = remapped(own, edges, onto, POWER[before.shape], part=True)
             return new[:, 0] if flat else new
 
         thickness: Any = float(kept[0]) if np.size(kept) == 1 else kept

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from thermokit.conduction.kept_part import kept_part
+from thermokit.conduction.remap import remapped
 
 POWER = {"plane": 1, "cylinder": 2, "sphere": 3}
 
@@ -29,7 +29,7 @@ def test_content_of_what_is_kept(shape: str, values: list[float], cells: int, sh
     whole = np.concatenate(
         [np.linspace(1.0, 1.0 + share, cells + 1), [2.0]] if share < 1.0 else [np.linspace(1, 2, cells + 1)]
     )
-    new = kept_part(u, edges, whole, shape)
+    new = remapped(u, edges, whole, POWER[shape], part=True)
     assert (new * volume(whole, shape)).sum() == pytest.approx((u * volume(edges, shape)).sum(), rel=1e-9, abs=1e-9)
     assert new.min() >= u.min() - 1e-7
     assert new.max() <= u.max() + 1e-7
@@ -43,7 +43,7 @@ def test_second_order() -> None:
         exact = (np.exp(-edges[:-1]) - np.exp(-edges[1:])) / np.diff(edges)
         onto = np.linspace(0.1, 0.47, 14)  # away from the ends, where cells are flat
         wanted = (np.exp(-onto[:-1]) - np.exp(-onto[1:])) / np.diff(onto)
-        errors.append(np.abs(kept_part(exact, edges, onto) - wanted).max())
+        errors.append(np.abs(remapped(exact, edges, onto, part=True) - wanted).max())
     assert errors[0] / errors[1] > 3.0
     assert errors[1] / errors[2] > 3.0
 
@@ -54,6 +54,11 @@ def test_many_cases_as_one_by_one() -> None:
     thickness = np.array([1.0, 2.0, 0.5, 1.5, 3.0])
     edges = np.linspace(0.0, 1.0, 11)[:, None] * thickness
     onto = np.linspace(0.0, 1.0, 7)[:, None] * thickness * np.array([0.2, 0.4, 0.6, 0.8, 1.0])
-    many = kept_part(u, edges, onto, "cylinder")
+    many = remapped(u, edges, onto, POWER["cylinder"], part=True)
     for i in range(5):
-        assert many[:, i] == pytest.approx(kept_part(u[:, i], edges[:, i], onto[:, i], "cylinder"))
+        assert many[:, i] == pytest.approx(remapped(u[:, i], edges[:, i], onto[:, i], POWER["cylinder"], part=True))
+
+
+def test_a_part_stays_inside() -> None:
+    with pytest.raises(ValueError, match="same stretch"):
+        remapped(np.array([1.0, 2.0]), np.array([0.0, 1.0, 2.0]), np.array([0.5, 2.5]), part=True)
