@@ -263,7 +263,8 @@ def test_gel_on_hot_porcelain(preheat: float) -> None:
 )
 def test_minutes_until_fused(film: float, former: str, thickness: float, minutes: float) -> None:
     """Air of 190 degC at 30 W/m2/K with radiation of the walls, from 60 degC, until the coldest layer is fused to 0.9: to a
-    sixth as an independent computation has it, whose emissivity is not known."""
+    sixth as a table has it, which is nearer to black walls; what the paste's own emissivity gives is held tightly against an
+    integration by lines in ``tests/cross/test_dip_lines.py``."""
     text = PLAIN.replace('material = "steel_mild"', f'material = "{former}"').replace("3 mm", f"{thickness} mm")
     text = text.partition('[[stations]]\nname = "hang"')[0].replace("150 degC", "60 degC").replace("24 degC", "60 degC")
     text += '[[stations]]\nname = "fuse"\nkind = "oven"\nduration = "1 min"\ntemperature = "190 degC"\n'
