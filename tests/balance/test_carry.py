@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.balance.bodies import FACES, MEDIA
-from thermokit.conduction.carry import carried, thinned
+from thermokit.conduction.course import recalled, remembered, thinned
 from thermokit.conduction.problem import Face, Layer, Medium, Problem, Reaction, Span
 from thermokit.conduction.single import solve
 from thermokit.kinetics.rates import TwoRate
@@ -19,13 +19,15 @@ LAW = TwoRate(1e4, 65e3, 5e5, 60e3, 0.7, 1.3)
 def test_a_run_cut_in_two_is_one_run(medium: str) -> None:
     """Temperatures, degrees, crystalline share and stored heat, within what two restarts of the stepper may differ."""
     layers = (
-        Layer(MEDIA[medium], 0.002, EDGES, 300.0, reactions=(Reaction("cure_degree", LAW, 2e5, 1e-3),)),
-        Layer(MEDIA[medium], 0.001, EDGES, 320.0),
+        Layer(MEDIA[medium], 0.002, EDGES, 300.0, reactions=(Reaction("cure_degree", LAW, 2e5, 1e-3),), name="one"),
+        Layer(MEDIA[medium], 0.001, EDGES, 320.0, name="other"),
     )
     first, second = Span(40.0, Face(), FACES["all"]), Span(60.0, FACES["convection"], Face())
     whole = solve(Problem(layers, (first, second)), np.array([100.0]), 1e-4)
     half = solve(Problem(layers, (first,)), np.array([40.0]), 1e-4)
-    rest = solve(Problem(carried(layers, half.ends[-1]), (second,)), np.array([60.0]), 1e-4)
+    end, after = half.ends[-1], Problem(layers, (second,))
+    memory = remembered(Problem(layers, (first,)), end.temperature, end.states)
+    rest = solve(recalled(after, memory), np.array([60.0]), 1e-4)
     assert rest.temperature[-1] == pytest.approx(whole.temperature[-1], abs=1e-3)
     for name, value in whole.states.items():
         assert rest.states[name][-1] == pytest.approx(value[-1], abs=1e-4, nan_ok=True)

@@ -9,8 +9,7 @@ import pytest
 from scipy.integrate import trapezoid
 
 from tests.balance.bodies import CELLS, CP, FACES, INNER_RADIUS, MEDIA, MELTING, Autocatalytic
-from thermokit.conduction.carry import thinned
-from thermokit.conduction.course import Course, on_clock
+from thermokit.conduction.course import Course, on_clock, thinned
 from thermokit.conduction.follow import follow
 from thermokit.conduction.follow_batch import follow_batch
 from thermokit.conduction.history import History

@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 from cross_bodies import PLASTIC, STEEL, K, air, curing_charge, even, melt_and_crystallise
 
-from thermokit.conduction.carry import thinned
-from thermokit.conduction.course import Course
+from thermokit.conduction.course import Course, thinned
 from thermokit.conduction.problem import Face, Layer, Problem, Radiation, Series, Span
 
 ALUMINIUM = replace(STEEL, density=2700.0, conductivity=150.0, specific_heat=900.0)

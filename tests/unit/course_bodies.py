@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from tests.balance.bodies import FACES, MEDIA
-from thermokit.conduction.carry import thinned
-from thermokit.conduction.course import Course
+from thermokit.conduction.course import Course, thinned
 from thermokit.conduction.mesh import graded_edges
 from thermokit.conduction.problem import Exchange, Face, Layer, Medium, Problem, Reaction, Span
 from thermokit.kinetics.rates import TwoRate

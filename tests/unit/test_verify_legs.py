@@ -14,8 +14,7 @@ import pytest
 from thermokit import processes
 from thermokit.case import parse_case
 from thermokit.conduction import fipy_engine
-from thermokit.conduction.carry import thinned
-from thermokit.conduction.course import Course, LayerState, Memory
+from thermokit.conduction.course import Course, LayerState, Memory, thinned
 from thermokit.conduction.problem import Layer, Medium, Problem, Reaction, Span
 from thermokit.conduction.single import solve
 from thermokit.errors import SolveError

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.course import Course
+from thermokit.conduction.course import Course, thinned
 from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Series, Span
 from thermokit.processes.shaping_plan import jet_factor, touch_of
 from thermokit.stations.air import air_face
@@ -31,7 +31,6 @@ class _Leg:
     upper: Layer | None
     lower: Layer | None
     upper_contact: Any
-    thickness: Any
     contact: Any
     area: Any
     spans: list[Span] = field(default_factory=list)
@@ -41,7 +40,7 @@ class _Leg:
         return (
             self.upper is other.upper
             and self.lower is other.lower
-            and self.thickness is other.thickness
+            and self.area is other.area
             and self.upper_contact is other.upper_contact
             and self.contact is other.contact
         )
@@ -70,7 +69,6 @@ def sheet_course(process: SheetProcess, edges: Mapping[str, Array]) -> Course:
             lower=tools[with_body["lower"].tool] if "lower" in with_body else None,
             upper_contact=_joint(with_body.get("upper")),
             contact=_joint(with_body.get("lower")),
-            thickness=thickness,
             area=area,
         )
         if legs and legs[-1].same(leg):
@@ -84,10 +82,11 @@ def sheet_course(process: SheetProcess, edges: Mapping[str, Array]) -> Course:
 
 def _problem(process: SheetProcess, leg: _Leg, edges: Array) -> Problem:
     sheet = process.case.sheet
-    own = Layer(
-        process.stuff.medium(sheet.material), leg.thickness, edges, sheet.start, contact=leg.contact,
+    blank = Layer(
+        process.stuff.medium(sheet.material), sheet.thickness, edges, sheet.start, contact=leg.contact,
         reactions=process.reactions(), name=SHEET,
     )  # fmt: skip
+    own = thinned(blank, leg.area)
     layers = [own]
     if leg.upper is not None:
         layers.insert(0, replace(leg.upper, contact=leg.upper_contact))
