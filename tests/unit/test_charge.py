@@ -4,87 +4,27 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from charges import CURE, FACTOR, KNOB, TEXT, R, edges_of, knob, outcome
 
 from thermokit.case import parse_case
 from thermokit.conduction.follow import follow
 from thermokit.conduction.follow_batch import follow_batch
-from thermokit.conduction.mesh import base_edges, graded_edges
+from thermokit.conduction.mesh import graded_edges
 from thermokit.conduction.problem import Exchange, Face, Layer, Medium, Problem, Span
 from thermokit.conduction.single import solve
 from thermokit.kinetics.rates import NthOrder, TwoRate
 from thermokit.processes import process_of
 from thermokit.processes.base import facts_of_batch, facts_of_run
-from thermokit.processes.charge import ChargeProcess
-from thermokit.processes.charge_changes import starting_at, times_as_thick, warmer_mould
-from thermokit.processes.charge_judgement import peak_limit, quantities
+from thermokit.processes.charge_judgement import quantities
 from thermokit.processes.charge_runaway import CRITICAL, danger
 from thermokit.processes.charge_times import isothermal_time
-from thermokit.processes.media import slowness
 from thermokit.processes.run import failed, run_case
 from thermokit.studies.dwell import dwell
 from thermokit.studies.run import run
-
-R = 8.314462618
-TEXT = (Path(__file__).parent / "case_texts" / "charge.toml").read_text(encoding="utf-8")
-KNOB = """
-title = "knob"
-process = "charge"
-[charge]
-material = "phenolic"
-thickness = "{thickness}"
-start = "{start}"
-kinetics = "phenolic"
-gel_degree = 0.3
-{charge}
-[materials.phenolic]
-conductivity = "0.30 W/m/K"
-density = "1380 kg/m3"
-specific_heat = "1400 J/kg/K"
-[kinetics.phenolic]
-form = "nth_order"
-state = "cure"
-rate_1 = {{ factor = "{factor} 1/s", energy = "80 kJ/mol" }}
-n = 1.3
-heat = "{heat}"
-[mould.upper]
-{mould}
-[mould.lower]
-{mould}
-{stations}
-{more}
-"""
-FACTOR = math.exp(80e3 / (R * 438.15)) / 20.0  # one in 20 s at 165 degC
-CURE = '[[stations]]\nname = "cure"\nkind = "cure"\nduration = {duration}\n'
-
-
-def knob(
-    duration: str = '"60 s"', start: str = "100 degC", thickness: str = "6 mm", mould: str = "170 degC", charge: str = "",
-    more: str = '[limits]\nhottest = "220 degC"\n', before: str = "", after: str = "", heat: str = "60 kJ/kg",
-) -> Any:  # fmt: skip
-    mould = mould if "=" in mould else f'temperature = "{mould}"'
-    stations = before + CURE.format(duration=duration) + after
-    more += "" if "[accuracy]" in more else '[accuracy]\ntemperature = "0.5 K"\n'
-    return parse_case(
-        KNOB.format(start=start, thickness=thickness, mould=mould, charge=charge, more=more, stations=stations,
-                    heat=heat, factor=repr(FACTOR)), "k.toml",
-    )  # fmt: skip
-
-
-def outcome(result: Any, name: str) -> float:
-    (value,) = [o.value for o in result.outcomes if o.name == name]
-    assert value is not None, name
-    return float(value)
-
-
-def edges_of(process: Any) -> list[Any]:
-    layers = process.layers()
-    return base_edges([slowness(m, t) for _, t, m, _ in layers], [cells for *_, cells in layers])
-
 
 # -- the phenolic knob: a rough 1-D computation by other means gives 60 s preheated and 79 s cold, peak 181 degC ------------
 
@@ -386,160 +326,3 @@ def test_what_is_cold_need_not_be_firm() -> None:
     cold = run_case(knob('"8 s"', start="25 degC", more='[limits]\nblister_temperature = "180 degC"\n'))
     (check,) = [c for c in cold.limits if c.name == "firm_degree"]
     assert (check.found, check.met, check.where) == (1.0, True, "nothing is that hot")
-
-
-# -- what must not be run ---------------------------------------------------------------------------------------------------
-
-
-def test_an_ordinary_charge_is_not_refused() -> None:
-    result = run_case(knob())
-    assert result.study == {}
-    assert not failed(result)
-
-
-def test_a_thick_rich_charge_is_refused_and_remedies_are_tried() -> None:
-    case = knob('"10 min"', thickness="30 mm", heat="150 kJ/kg", more='[limits]\nhottest = "215 degC"\n')
-    result = run_case(case)
-    assert failed(result)
-    stop = result.study["stop"]
-    assert stop["why"].startswith("STOP: do not run this charge")
-    assert "Frank-Kamenetskii" in stop["why"]
-    assert "30 % up" in stop["why"]
-    text = "\n".join(stop["remedies"])
-    for word in ("preheat less", "mould", "thinner", "filler", "step-cure"):
-        assert word in text, word
-    # what is said to be enough is: run it
-    enough = [line for line in stop["remedies"] if ": enough" in line]
-    assert enough
-    fillers = [line for line in enough if line.startswith("filler")]
-    for line in fillers:
-        share = float(line.split(" by ")[1].split(" %")[0]) / 100.0
-        richer = knob(
-            '"10 min"', thickness="30 mm", heat=f"{150 * (1 - share)} kJ/kg", charge="rate = 1.3",
-            more='[limits]\nhottest = "215 degC"\n',
-        )  # fmt: skip
-        assert outcome(run_case(richer), "hottest_temperature") <= 215.0
-
-
-def test_a_charge_that_only_a_fast_batch_would_break_is_refused() -> None:
-    case = knob('"2 min"', thickness="5 mm", start="150 degC", heat="150 kJ/kg", more="")
-    plain = run_case(case)
-    peak, fast = outcome(plain, "hottest_temperature"), outcome(plain, "hottest_if_faster")
-    assert fast > peak + 0.2
-    between = (peak + fast) / 2.0 + 273.15
-    result = run_case(case.with_values({"limits.hottest": between}))
-    assert all(c.met for c in result.limits if c.name == "hottest")
-    assert failed(result)
-    assert "too near to running away" in result.study["stop"]["why"]
-
-
-def test_a_press_that_is_too_small() -> None:
-    more = 'area = "200 cm2"\npressure = "30 MPa"\nrating = "500 kN"'
-    result = run_case(knob(charge=more))
-    assert failed(result)
-    assert "600 kN" in result.study["stop"]["why"]
-    assert any("25 MPa" in text for text in result.study["stop"]["remedies"])
-
-
-def test_where_the_limit_on_the_peak_comes_from() -> None:
-    """The case, the material's scorch temperature, or the higher of 200 degC and 40 K above the mould."""
-    assert peak_limit(process_of(knob())) == pytest.approx(493.15)
-    assert peak_limit(process_of(knob(more=""))) == pytest.approx(443.15 + 40.0)
-    assert peak_limit(process_of(knob(more="", mould="120 degC"))) == pytest.approx(473.15)
-    library = parse_case(
-        'process = "charge"\ncharge = { material = "pf_compound", thickness = "5 mm", start = "90 degC" }\n'
-        'mould = { upper = { temperature = "170 degC" }, lower = { temperature = "165 degC" } }\n'
-        + CURE.format(duration='"60 s"')
-    )
-    from thermokit.materials import library as materials
-
-    record = materials.load("pf_compound")
-    assert peak_limit(process_of(library)) == record.surface_limit["scorch"]
-    limits = {limit.name: limit.bound for limit in process_of(library).limits()}
-    assert limits["cure_degree"] == record.record["release"]["least_cure_degree"]
-
-
-def test_a_press_opened_on_an_uncured_charge_is_warned_of() -> None:
-    after = '[[stations]]\nkind = "cool"\nduration = "10 min"\n'
-    result = run_case(knob('"60 s"', thickness="25 mm", after=after, heat="120 kJ/kg"))
-    assert any("after the press has opened" in text for text in result.warnings)
-
-
-# -- changes at the press ---------------------------------------------------------------------------------------------------
-
-
-def test_changes_as_values() -> None:
-    case = parse_case(TEXT)
-    assert starting_at(case, 300.0) == {"charge.start": 300.0}
-    warmer = warmer_mould(case, 10.0)
-    assert warmer["mould.lower.start"] == pytest.approx(175 + 273.15)
-    assert warmer["mould.lower.platen.temperature"] == pytest.approx(185 + 273.15)
-    assert warmer["mould.upper.temperature"].value[0] == pytest.approx(170 + 273.15)
-    assert warmer["stations.cure.lower.temperature"] == pytest.approx(190 + 273.15)
-    thicker = times_as_thick(case, 2.0)
-    assert thicker == {"charge.mass": pytest.approx(0.09), "charge.loose.thickness": pytest.approx(0.04)}
-    changed = case.with_values(warmer | thicker | {"stations.cure.duration": 20.0})
-    assert float(process_of(changed).thickness) == pytest.approx(2.0 * float(process_of(case).thickness))
-
-
-def test_cured_properties_take_their_stations() -> None:
-    case = knob(
-        before='[[stations]]\nkind = "close"\nduration = "2 s"\n', after='[[stations]]\nkind = "cool"\nduration = "9 s"\n',
-        charge='cured = { conductivity = "0.5 W/m/K", specific_heat = "1600 J/kg/K" }',
-    )  # fmt: skip
-    process = process_of(case)
-    course = process.course(edges_of(process))
-    media = [leg.layers[0].medium for leg in course.legs]
-    assert [m.conductivity for m in media] == pytest.approx([0.30, 0.40, 0.50])
-    assert [m.specific_heat for m in media] == pytest.approx([1400.0, 1500.0, 1600.0])
-    assert follow(course, tolerance=0.05).history.heat.mismatch < 1e-9
-
-
-def test_a_dwell_of_a_charge_that_must_not_be_run_still_says_stop() -> None:
-    from thermokit.studies.dwell import run_at
-    from thermokit.studies.dwell_words import dwell_text
-
-    case = knob(
-        '{ find = ["60 s", "900 s"] }', thickness="30 mm", heat="150 kJ/kg", more='[limits]\nhottest = "215 degC"\n'
-    )
-    found = dwell(case)
-    result = run_at(case, found)
-    assert failed(result)
-    assert "STOP" in dwell_text(found, result)
-    assert found.recommended is None
-    assert "moulds at" in found.opens_with or "charges at" in found.opens_with
-
-
-# -- figures ----------------------------------------------------------------------------------------------------------------
-
-
-def test_figures_of_a_charge(tmp_path: Path) -> None:
-    from thermokit.figures.cure import drawings
-    from thermokit.figures.style import drawn
-    from thermokit.results.read import read
-    from thermokit.results.write import write
-
-    result = run_case(knob(before='[[stations]]\nkind = "load"\nduration = "3 s"\n'))
-    write(result, tmp_path / "knob.h5")
-    again = read(tmp_path / "knob.h5")
-    assert set(drawings(again)) == {"cure", "opening"}
-    text = drawn(drawings(again)["cure"](again), "svg").decode()
-    for words in ("middle gels at", "to open: at least 0.85", "hottest", "degree of cure [1]"):
-        assert words in text, words
-    text = drawn(drawings(again)["opening"](again), "svg").decode()
-    assert "spread" in text
-    assert "depth below the upper face [mm]" in text
-
-
-def test_other_results_have_no_such_figures() -> None:
-    from thermokit.figures.cure import drawings
-
-    assert drawings(replace(run_case(knob()), fields=())) == {}
-
-
-def test_processes_take_factors() -> None:
-    case = knob()
-    plain, faster = ChargeProcess(case), ChargeProcess(case, rate_factor=1.3)
-    edges = edges_of(plain)
-    a, b = (follow(p.course(edges), tolerance=0.05).history.states["cure_degree"][-1].min() for p in (plain, faster))
-    assert b > a
