@@ -191,3 +191,12 @@ def test_labels_never_overlap():
         gaps = np.diff(places) - (heights[1:] + heights[:-1]) / 2
         assert (gaps > -1e-9).all()
         assert places[0] - heights[0] / 2 > -1e-9
+
+
+def test_a_layer_that_is_not_there_yet_does_not_hide_the_others():
+    """Lowest and highest over the depth, by hand, with a coat that comes later and a row of which nothing is known."""
+    from thermokit.figures.history import _ends
+
+    low, high = _ends(np.array([[1.0, 3.0, np.nan], [np.nan, np.nan, np.nan], [2.0, 5.0, 0.5]]))
+    assert low.tolist() == [1.0, pytest.approx(np.nan, nan_ok=True), 0.5]
+    assert high.tolist() == [3.0, pytest.approx(np.nan, nan_ok=True), 5.0]

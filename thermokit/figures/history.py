@@ -110,7 +110,7 @@ def merged(curves: list[tuple[str, Array]]) -> list[tuple[str, Array]]:
 
 
 def _draw_band(axes: Axes, time: Array, everywhere: Array) -> list[Label]:
-    coldest, hottest = everywhere.min(axis=1), everywhere.max(axis=1)
+    coldest, hottest = _ends(everywhere)
     axes.fill_between(time, coldest, hottest, linewidth=0, zorder=1, **_BAND)
     return [Label(last_finite((coldest + hottest) / 2), "coldest to hottest point", patch=_BAND | {"edgecolor": "0.6"})]
 
@@ -165,7 +165,7 @@ def _draw_states(axes: Axes, time: Array, states: dict[str, Array]) -> None:
     curves = []
     for name, values in states.items():
         reacting = values[:, np.isfinite(values).any(axis=0)]
-        both = [("lowest", reacting.min(axis=1)), ("highest", reacting.max(axis=1))]
+        both = list(zip(("lowest", "highest"), _ends(reacting), strict=True))
         curves += [(f"{spoken(name)}, {which}", degree) for which, degree in merged(both)]
     labels = []
     every = max(len(time) // 8, 1)
@@ -176,6 +176,14 @@ def _draw_states(axes: Axes, time: Array, states: dict[str, Array]) -> None:
     axes.set_ylim(-0.03, max(1.03, *(label.y + 0.03 for label in labels)))
     axes.set_ylabel("degree [1]")
     label_column(axes, labels)
+
+
+def _ends(values: Any) -> tuple[Any, Any]:
+    """Lowest and highest over the depth, (rows,) each; a layer that is not there yet does not count."""
+    absent = np.isnan(values)
+    low, high = np.where(absent, np.inf, values).min(axis=1), np.where(absent, -np.inf, values).max(axis=1)
+    none = absent.all(axis=1)
+    return np.where(none, np.nan, low), np.where(none, np.nan, high)
 
 
 def _stations(result: Result, scale: float) -> Strips:
