@@ -126,6 +126,8 @@ def registry() -> tuple[Check, ...]:
         decay,
         dipping,
         exotherm,
+        line,
+        line_laws,
         network,
         phase,
         radiation,
@@ -134,6 +136,8 @@ def registry() -> tuple[Check, ...]:
         steady_states,
         thick,
         thin,
+        water,
+        water_mould,
     )
 
     rooms = (
@@ -150,7 +154,11 @@ def registry() -> tuple[Check, ...]:
         shaping,
         sheet,
         network,
+        line,
+        line_laws,
         dipping,
+        water,
+        water_mould,
     )
     checks = [check for room in rooms for check in room.CHECKS]
     return tuple(sorted(checks, key=lambda check: check.id))
