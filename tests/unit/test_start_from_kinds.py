@@ -17,7 +17,7 @@ from begun_cases import AIR, BAND, PLANE, RECIPE, ROLL, begun_from, first, folde
 from thermokit.case import KINDS, load_case, parse_case, sought_path, template
 from thermokit.case.earlier import Earlier, EarlierLayer
 from thermokit.errors import CaseError
-from thermokit.processes import process_of
+from thermokit.processes import direct_of, process_of
 from thermokit.processes.run import run_case
 from thermokit.results.model import Result
 
@@ -164,6 +164,11 @@ def test_from_one_kind_to_another(tmp_path: Path) -> None:
 def test_every_kind_of_case_can(kind: str) -> None:
     """The starting case of each kind, with an earlier end for each of its layers: its course begins with it."""
     case = parse_case(template(kind))
+    if direct_of(case) is not None:  # no layered body
+        assert case.starts() == []
+        with pytest.raises(CaseError, match="cannot begin from an earlier run|no such file"):
+            parse_case(template(kind).replace("process =", 'start_from = "first.h5"\nprocess =', 1))
+        return
     names = [start.layer for start in case.starts()]
     assert names
     layers = tuple(

@@ -15,7 +15,24 @@ if TYPE_CHECKING:
     from thermokit.results.model import Result
 
 SUFFIXES = (".png", ".svg")
-KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening", "wall", "oven", "shaping")
+KINDS = (
+    "history",
+    "profile",
+    "map",
+    "shots",
+    "zones",
+    "cure",
+    "opening",
+    "wall",
+    "oven",
+    "shaping",
+    "section",
+    "edges",
+    "faces",
+    "cycle",
+    "along",
+    "events",
+)
 
 
 @click.command(name="plot", short_help="Draw a result: temperature against time, depth, shots, over the sheet.")
@@ -35,7 +52,8 @@ KINDS = ("history", "profile", "map", "shots", "zones", "cure", "opening", "wall
     show_default=True,
     help="history: temperature against time; profile: against depth; map: over the plan of the sheet; shots: tool from "
     "shot to shot; zones: settings evened out; cure, opening: a charge in the press; wall, oven: a dip; shaping: a shaped "
-    "sheet by region. all: each that there is.",
+    "sheet by region; section, edges: over a section and along its edges; faces, cycle: a mould along the part and over a shot; "
+    "along, events: a line. all: each that there is.",
 )
 def command(result_file: Path, output: Path | None, kind: str) -> None:
     """Draw the result file RESULT.
@@ -68,12 +86,17 @@ def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
     from thermokit.figures.cure import drawings as of_charge
     from thermokit.figures.dip import drawings as of_dip
     from thermokit.figures.history import draw_history
+    from thermokit.figures.line import drawings as of_line
+    from thermokit.figures.mould import drawings as of_mould
     from thermokit.figures.profile import draw_profile
+    from thermokit.figures.section import drawings as of_section
     from thermokit.figures.shaping import drawings as of_shaping
     from thermokit.figures.sheet_map import draw_sheet_map, has_sheet_map
     from thermokit.figures.shots import draw_shots, has_shots
     from thermokit.figures.zones import draw_zones, has_zones
 
+    if section := of_section(result):
+        return of_mould(result, section)
     found: dict[str, Callable[[Result], Figure]] = {"history": draw_history, "profile": draw_profile}
     if has_sheet_map(result):
         found["map"] = draw_sheet_map
@@ -81,4 +104,4 @@ def _drawings(result: Result) -> dict[str, Callable[[Result], Figure]]:
         found["shots"] = draw_shots
     if has_zones(result):
         found["zones"] = draw_zones
-    return found | of_charge(result) | of_dip(result) | of_shaping(result)
+    return found | of_charge(result) | of_dip(result) | of_shaping(result) | of_line(result)

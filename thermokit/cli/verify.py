@@ -14,7 +14,7 @@ def command(case_file: Path, as_object: bool) -> int:
     """Solve CASE again on a halved mesh, with a halved error and with FiPy; print the largest differences.
 
     Each stands beside the estimated error of what the case is held against. Exit status 0: all agree within the case's
-    accuracy and that error; 1: one does not, or a run failed. It takes about ten seconds.
+    accuracy and that error; 1: one does not, or a run failed. It takes about ten seconds, a section a minute.
     """
     from thermokit.cli.progress import Progress
     from thermokit.studies.verify import verify

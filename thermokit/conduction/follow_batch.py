@@ -50,10 +50,13 @@ def follow_batch(
     tolerance: float = 0.03,
     memory: Memory | None = None,
     progress: Callable[[float], None] | None = None,
+    times: Array | None = None,
 ) -> BatchTravel:
     """Solve the legs of a course for ``cases`` bodies that differ in any numeric leaf of it.
 
-    A case that fails in a leg has that status, and nothing behind it.
+    times : (rows,) [s] ascending, on the clock of the course: every leg of ``runs`` then has these rows, of which those that
+    fall into the leg count (before it they hold its start, behind it NaN). A case that fails in a leg has that status, and
+    nothing behind it.
     """
     known = {**_for_all(course.before), **(memory or {})}
     runs: list[BatchHistory] = []
@@ -66,7 +69,8 @@ def follow_batch(
         problem = on_clock(recalled(course.legs[i], known), begun)
         # a leg in which the cases do not differ yet (sheets that are heated alike) is solved once for all
         count = 1 if cases > 1 and _alike(problem, cases) else cases
-        own = solve_batch(problem, count, tolerance=tolerance, progress=_share(progress, i, len(course.legs)))
+        rows = None if times is None else np.asarray(times, float)[:, None] - begun[:count]
+        own = solve_batch(problem, count, rows, tolerance=tolerance, progress=_share(progress, i, len(course.legs)))
         run = own if count == cases else _spread(own, cases)
         runs.append(run)
         status = np.where(status == 0, run.status, status).astype(np.int8)

@@ -13,6 +13,7 @@ from thermokit.figures.style import Label, colours, curve_look, house_style, lab
 from thermokit.figures.words import NO_BREAK, quantity, spoken, time_unit, together
 from thermokit.results.digits import number
 from thermokit.results.fields import find
+from thermokit.results.model import layered
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -160,7 +161,7 @@ def _peaks(result: Result, last: float) -> list[float]:
 
 def _peak(axes: Axes, result: Result, last: float, scale: float, unit: str) -> list[Label]:
     """The hottest place, where it lies within the time that is drawn."""
-    peak = result.history.hottest
+    peak = layered(result).hottest
     value = peak.value - 273.15
     if not _peaks(result, last * scale):
         return []
@@ -222,7 +223,7 @@ def _ends(depth: Array, values: Array, unit: str, difference: str) -> list[Label
 def _stations(result: Result, last: float, scale: float) -> Strips:
     """The stations as far as the curves go."""
     edges, names = [0.0], []
-    for i, end in enumerate(result.history.ends):
+    for i, end in enumerate(layered(result).ends):
         begun = edges[-1] * scale
         if begun >= last * (1 - 1e-9):
             break

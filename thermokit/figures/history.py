@@ -13,6 +13,7 @@ from thermokit.figures.style import Label, colours, curve_look, house_style, lab
 from thermokit.figures.words import face_names, length_unit, quantity, spoken, time_unit, together
 from thermokit.results.digits import number
 from thermokit.results.fields import group_of, short_name
+from thermokit.results.model import layered
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -33,14 +34,14 @@ def draw_history(result: Result) -> Figure:
     Curves differ in dashes and markers, not in colour alone; each limit on a temperature is a line with hatching on
     the side that is not allowed; dotted uprights part the stations.
     """
-    history = result.history
+    history = layered(result)
     scale, unit = time_unit(float(history.time[-1]))
     time = history.time / scale
     curves = merged(_curves(result))
     tools = _tools(result)
     limits = temperature_limits(result)
     states = {name: values for name, values in history.states.items() if np.isfinite(values).any()}
-    stations = _stations(result, scale)
+    stations = stations_of(result, scale)
     with house_style():
         lines = 2 * (len(curves) + len(tools) + len(limits)) + 7
         ratios = [1.0, 0.5] if states else [1.0]
@@ -51,7 +52,7 @@ def draw_history(result: Result) -> Figure:
         temperature_range(main, [everywhere, *(values for _, values in curves), *(t[2] for t in tools)], limits)
         labels = draw_limits(main, limits)
         labels += _draw_band(main, time, everywhere)
-        labels += _draw_curves(main, time, curves)
+        labels += draw_curves(main, time, curves)
         labels += _draw_tools(main, scale, tools)
         labels += _draw_extremes(main, result, scale, unit)
         label_column(main, labels)
@@ -65,7 +66,7 @@ def draw_history(result: Result) -> Figure:
 
 def _curves(result: Result) -> list[tuple[str, Array]]:
     """Name and temperature [degC] of the faces, of half the depth, and of the probes."""
-    history = result.history
+    history = layered(result)
     inner, outer = face_names(result)
     named = [(inner, celsius(history.inner_face)), (outer, celsius(history.outer_face))]
     named.append(("half depth", at_depth(history, float(history.edges[-1]) / 2)))
@@ -115,7 +116,8 @@ def _draw_band(axes: Axes, time: Array, everywhere: Array) -> list[Label]:
     return [Label(last_finite((coldest + hottest) / 2), "coldest to hottest point", patch=_BAND | {"edgecolor": "0.6"})]
 
 
-def _draw_curves(axes: Axes, time: Array, curves: list[tuple[str, Array]]) -> list[Label]:
+def draw_curves(axes: Axes, time: Array, curves: list[tuple[str, Array]]) -> list[Label]:
+    """Draw curves against time, told apart by dashes and markers; gives the labels for the column."""
     labels = []
     every = max(len(time) // 8, 1)
     for i, ((name, values), colour) in enumerate(zip(curves, colours(len(curves)), strict=True)):
@@ -123,7 +125,8 @@ def _draw_curves(axes: Axes, time: Array, curves: list[tuple[str, Array]]) -> li
         # markers of different curves stand at different times, so that none hides another
         first = (i * every) // max(len(curves), 1)
         axes.plot(time, values, markevery=(first, every), zorder=2.5, **look)
-        labels.append(Label(last_finite(values), f"{name}\n{quantity(float(values[-1]), 'degC')} at the end", look))
+        late = "at the end" if np.isfinite(values[-1]) else "when last there"
+        labels.append(Label(last_finite(values), f"{name}\n{quantity(last_finite(values), 'degC')} {late}", look))
     return labels
 
 
@@ -141,10 +144,11 @@ def _draw_tools(axes: Axes, scale: float, tools: list[tuple[str, Array, Array]])
 def _draw_extremes(axes: Axes, result: Result, scale: float, unit: str) -> list[Label]:
     """Mark the hottest and the coldest point of the whole run, which may lie between the stored rows."""
     labels = []
-    to_length, length = length_unit(float(result.history.edges[-1]))
+    history = layered(result)
+    to_length, length = length_unit(float(history.edges[-1]))
     for word, marker, extreme in (
-        ("hottest", "*", result.history.hottest),
-        ("coldest", "h", result.history.coldest),
+        ("hottest", "*", history.hottest),
+        ("coldest", "h", history.coldest),
     ):
         value = float(celsius(extreme.value))
         look: dict[str, Any] = {
@@ -186,7 +190,7 @@ def _ends(values: Any) -> tuple[Any, Any]:
     return np.where(none, np.nan, low), np.where(none, np.nan, high)
 
 
-def _stations(result: Result, scale: float) -> Strips:
+def stations_of(result: Result, scale: float) -> Strips:
     """Every station that the rows reach, on the time axis."""
     history = result.history
     edges = [0.0, *(end.time / scale for end in history.ends)]

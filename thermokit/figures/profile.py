@@ -21,6 +21,7 @@ from thermokit.figures.style import (
 )
 from thermokit.figures.words import face_names, length_unit, spoken, time_unit
 from thermokit.results.digits import number
+from thermokit.results.model import layered
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,7 +47,7 @@ def draw_profile(result: Result, times: Sequence[float] | None = None) -> Figure
         those rows that differ most from the ones already chosen.
 
     """
-    history = result.history
+    history = layered(result)
     rows = telling_rows(result) if times is None else [int(np.argmin(np.abs(history.time - t))) for t in times]
     thickness = float(history.edges[-1])
     scale, unit = length_unit(thickness)
@@ -82,7 +83,7 @@ def telling_rows(result: Result, most: int = 7) -> list[int]:
 
     Stops at ``most`` rows, or when what is left differs by less than 4 % of the whole range.
     """
-    history = result.history
+    history = layered(result)
     _, field = across(history)
     last_of_station = [int(np.flatnonzero(history.span == s)[-1]) for s in np.unique(history.span)]
     chosen = list(dict.fromkeys([0, *last_of_station]))
@@ -100,7 +101,7 @@ def telling_rows(result: Result, most: int = 7) -> list[int]:
 
 def _row_names(result: Result, rows: Sequence[int]) -> list[str]:
     """The time of each row, and which station ends there."""
-    history = result.history
+    history = layered(result)
     scale, unit = time_unit(float(history.time[-1]))
     names = []
     for row in rows:

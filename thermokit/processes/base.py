@@ -13,15 +13,17 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from thermokit.conduction.course import Course, Memory
     from thermokit.conduction.follow import Travel
     from thermokit.conduction.follow_batch import BatchTravel
     from thermokit.conduction.history import History
     from thermokit.conduction.problem import Array
+    from thermokit.conduction.section_history import SectionHistory
+    from thermokit.conduction.section_problem import SectionProblem
     from thermokit.processes.media import Stuff
-    from thermokit.results.model import Field, Outcome
+    from thermokit.results.model import Field, Outcome, Result
 
 ZERO_CELSIUS = 273.15
 
@@ -160,13 +162,14 @@ class Effect:
 class Hand:
     """A hand formula: value [s], the formula with its numbers, and the effects that it leaves out.
 
-    of_earliest : it stands for the earliest value, not for the middle of a window.
+    of_earliest, of_latest : it stands for the earliest (latest) value, not for the middle of a window.
     """
 
     value: float
     formula: str
     effects: tuple[Effect, ...]
     of_earliest: bool = False
+    of_latest: bool = False
 
 
 class Process(Protocol):
@@ -234,6 +237,86 @@ class Process(Protocol):
 
     def shifts(self) -> list[tuple[str, dict[str, Any]]]:
         """Changes at the machine whose effect on the window is worth telling: (words, path -> value)."""
+
+
+class Direct(Protocol):
+    """A case that is no single layered body and solves itself: a section, a mould. Its numbers are single ones.
+
+    draws : how many parts a tolerance study may draw (each is a run of its own); 0 where that would take too long: a
+    result then says that tolerances are not drawn.
+    """
+
+    case: Any
+    draws: int
+
+    def result(self, progress: Callable[[float], None] | None, study: dict[str, Any]) -> Result:
+        """The case solved and judged; ``study`` goes into the result. Raises CaseError where something is still to be found."""
+
+    def limits(self) -> tuple[Limit, ...]:
+        """The limits that the case or its material puts; they need no run."""
+
+    def margins(self, path: str, settings: Array, values: Mapping[str, Array]) -> tuple[tuple[Limit, ...], Array]:
+        """(limits, margins (limits, settings) in SI) with the setting at a path; NaN where a run failed.
+
+        values : further inputs that are changed, path -> (settings,).
+        """
+
+    def bounds(self, path: str) -> tuple[float, float] | None:
+        """How far a setting is looked for [SI] where the case does not say; None: what suits its dimension."""
+
+    def points(self, path: str) -> int:
+        """Settings of the first look at a setting; about 9 where each is a run of its own."""
+
+    def meshed(self, path: str, setting: float) -> bool:
+        """Look for the mesh that suits a setting; True where margins will now be found on another one than before."""
+
+    def hand(self) -> Hand | None:
+        """The hand formula, where the trade has one; its effects take and give a ``Direct`` instead of a problem."""
+
+    def shifts(self) -> list[tuple[str, dict[str, Any]]]:
+        """Changes at the machine whose effect on the window is worth telling: (words, path -> value)."""
+
+    def openers(self) -> list[tuple[str, dict[str, Any], Any]]:
+        """What could open a closed window: (words with {}, path -> array of values, values shown)."""
+
+    def cautions(self) -> list[str]:
+        """What to take care of; printed with every answer."""
+
+    def trial(self, finer: float = 1.0, tighter: float = 1.0) -> SectionHistory:
+        """The case solved once more for ``thermokit verify``: cells and error a step divided by these, the same rows."""
+
+    def problem(self) -> SectionProblem:
+        """What is given to the solver, and to the second engine."""
+
+
+class PlainDirect:
+    """What most of these do alike: no tolerances, no formula, nothing that usually changes."""
+
+    draws = 0
+
+    def bounds(self, path: str) -> tuple[float, float] | None:
+        """What suits the dimension."""
+        return None
+
+    def points(self, path: str) -> int:
+        """Each is a run of its own."""
+        return 9
+
+    def meshed(self, path: str, setting: float) -> bool:
+        """Margins are found on one mesh."""
+        return False
+
+    def hand(self) -> Hand | None:
+        """The trade has no formula."""
+        return None
+
+    def shifts(self) -> list[tuple[str, dict[str, Any]]]:
+        """Nothing usually changes."""
+        return []
+
+    def openers(self) -> list[tuple[str, dict[str, Any], Any]]:
+        """Nothing known that would open a window."""
+        return []
 
 
 class Plain:

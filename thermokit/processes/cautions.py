@@ -78,3 +78,11 @@ MILL = (
     "Hot rolls burn, and leaks of hot oil ignite; powder dust is combustible: extraction, no open flame.",
     "Overheated PVC gives off hydrogen chloride: extraction, and never a compound of acetal on the same mill.",
 )
+CYLINDER = (
+    "Melt under pressure spits and burns: purge with the nozzle clear, shield in place, face and hands protected, nobody in "
+    "front; a blocked nozzle or trapped gas can let go at any time; never look into the hopper of a hot cylinder (guards as in "
+    "ISO 20430).",
+    "Barrel and nozzle burn at a touch: covers on, assess reachable surfaces by ISO 13732-1.",
+    "Material that stays too long decomposes and gives off gas under pressure: lower the zones at stops, purge before and "
+    "after; never acetal and PVC in one cylinder without a thorough purge between.",
+)

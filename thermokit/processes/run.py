@@ -8,7 +8,7 @@ import numpy as np
 
 from thermokit.conduction.mesh import TIME_SHARE, Settled, settle
 from thermokit.errors import CaseError, Mistake
-from thermokit.processes import heat_life, process_of, start
+from thermokit.processes import direct_of, heat_life, process_of, start
 from thermokit.processes.base import facts_of_run
 from thermokit.processes.media import slowness
 from thermokit.results.model import LimitCheck, Provenance, Result
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from thermokit.conduction.history import History
+    from thermokit.conduction.section_history import SectionHistory
     from thermokit.processes.base import Facts, Process
 
 WARN_MISMATCH = 1e-6  # of the heat turned over
@@ -66,6 +67,9 @@ def _durations(case: Any) -> Any:
 
 def run_case(case: Any, progress: Callable[[float], None] | None = None, study: dict[str, Any] | None = None) -> Result:
     """The result of a case whose durations are all given."""
+    direct = direct_of(case)
+    if direct is not None:
+        return direct.result(progress, study or {})
     process = process_of(case)
     solved = settled(case, process, progress)
     return judged(case, process, solved, study or {})
@@ -143,7 +147,7 @@ def limit_checks(process: Process, history: History, facts: Facts) -> tuple[Limi
     return tuple(found)
 
 
-def heat_warnings(history: History) -> list[str]:
+def heat_warnings(history: History | SectionHistory) -> list[str]:
     """Said when the heat balance does not close."""
     mismatch = history.heat.mismatch
     if not mismatch > WARN_MISMATCH:

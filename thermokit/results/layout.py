@@ -27,6 +27,23 @@ What is not a row (``Result.fields``) stands in a group of its own, with its axe
                                                      field (its full name), unit, order
 
 Fields of one group share the axes of one name. A file without such groups has no fields.
+
+A **section** (``layout`` is ``thermokit section result``) has nodes and triangles in place of depth and layers; what is not
+named here is as above::
+
+    time(time) node(node) cell(cell) corner(corner) region(region) face(face)    dimension scales
+    x(node) y(node)                                  [m]; of an axisymmetric section x is the radius
+    temperature(time, node)                          [degC], NaN where a region is absent; one row in the steady state
+    cell_node(cell, corner) cell_region(cell)        nodes of each triangle, counter-clockwise; its region
+    regions/name(region) hottest(time, region)       names; hottest place of each region [degC]
+    faces/name(face)                                 edges and channels
+    sides/node(side, end) region(side) face(side)    the outside and channel walls; face -1 has no name
+    joints/node(joint, four) region(joint, two) face(joint)   nodes a1 a2 b1 b2 between two regions with doubled nodes
+    station_ends/temperature(end, node) heat(end, face)       heat that went in through each face, in heat_balance's unit
+    extremes/...                                     attributes: time, x, y, region
+    VTKHDF/...                                       the same as an unstructured grid over time for a VTK reader: points,
+                                                     triangles; temperature (point data) and region (cell data) point
+                                                     at the variables above and take no room of their own
 """
 
 from __future__ import annotations
@@ -34,6 +51,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 LAYOUT = "thermokit layered result"
+SECTION_LAYOUT = "thermokit section result"
 LAYOUT_VERSION = 1
 CONVENTIONS = "CF-1.8"
 
@@ -84,6 +102,34 @@ HEAT = (
     Variable("stored", (), "", "rise of the sensible and latent heat", "stored"),
     Variable("released", (), "", "heat released by reactions", "released"),
     Variable("mismatch", (), "1", "|in - out + released - stored| / (in + |released| + |stored|)", "mismatch"),
+)
+
+# a section: scales and mesh
+NODE = Variable("node", ("node",), "1", "node of the mesh, counted from 0", "")
+CELL = Variable("cell", ("cell",), "1", "triangle of the mesh, counted from 0", "")
+CORNER = Variable("corner", ("corner",), "1", "corner of a triangle, counter-clockwise", "")
+NODE_X = Variable("x", ("node",), "m", "x of the node (the radius where the section is axisymmetric)", "x")
+NODE_Y = Variable("y", ("node",), "m", "y of the node", "y")
+NODE_TEMPERATURE = Variable("temperature", ("time", "node"), "degC", "temperature", "temperature")
+CELL_NODE = Variable("cell_node", ("cell", "corner"), "1", "nodes of the triangle", "triangles")
+CELL_REGION = Variable("cell_region", ("cell",), "1", "region of the triangle, counted from 0", "region")
+
+# a section: groups of the mesh, field of the mesh -> (group, variable)
+MESH_PARTS = (
+    ("sides", Variable("node", ("side", "end"), "1", "nodes of the side, the material on the left", "sides")),
+    ("sides", Variable("region", ("side",), "1", "region of the side", "side_region")),
+    ("sides", Variable("face", ("side",), "1", "face of the side, -1 without a name", "side_face")),
+    ("joints", Variable("node", ("joint", "four"), "1", "nodes a1, a2, b1, b2 of the joint", "joints")),
+    ("joints", Variable("region", ("joint", "two"), "1", "regions a and b of the joint", "joint_regions")),
+    ("joints", Variable("face", ("joint",), "1", "face while one region is absent, -1 without", "joint_face")),
+)
+
+# fields of a PlaceOfExtreme
+PLACE = (
+    Variable("temperature", (), "degC", "temperature", "value"),
+    Variable("time", (), "s", "time", "time"),
+    Variable("x", (), "m", "x", "x"),
+    Variable("y", (), "m", "y", "y"),
 )
 
 # lists of texts, by the name of their variable and of their field in Result or History

@@ -5,8 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from thermokit.conduction.section_history import SectionHistory
+from thermokit.errors import DataError
+
 if TYPE_CHECKING:
     from thermokit.conduction.history import History
+
+SECTION = "section"  # the ``shape`` of what is no layered body
 
 
 @dataclass(frozen=True)
@@ -79,13 +84,14 @@ class Field:
 class Result:
     """What a run or a study leaves behind.
 
-    shape : plane, cylinder or sphere; inner_radius [m]; span_names : one a span; layer_names and layer_edges [m]
-    (layers + 1) place the layers; probes : name -> (rows,) [K]; study : extra block of the JSON (``{"dwell": {...}}``);
-    fields : what is not a row; remarks : what the outcomes mean at the machine, in sentences.
+    history : of a layered body, or of a section (then ``shape`` is ``section``, ``layer_names`` are its regions, and there
+    are no ``layer_edges``); shape : plane, cylinder or sphere; inner_radius [m]; span_names : one a span; layer_names and
+    layer_edges [m] (layers + 1) place the layers; probes : name -> (rows,) [K]; study : extra block of the JSON
+    (``{"dwell": {...}}``); fields : what is not a row; remarks : what the outcomes mean at the machine, in sentences.
     """
 
     provenance: Provenance
-    history: History
+    history: History | SectionHistory
     shape: str
     inner_radius: float
     span_names: tuple[str, ...]
@@ -104,3 +110,26 @@ class Result:
     def status(self) -> str:
         """How the run ended, in one word (``finished`` when all went well)."""
         return self.history.ending.status
+
+    def to_xarray(self) -> Any:
+        """Rows, outcomes, margins and fields as an ``xarray.Dataset``; DataError where xarray is not installed."""
+        from thermokit.results.objects import result_dataset
+
+        return result_dataset(self)
+
+
+def layered(result: Result) -> History:
+    """The history of a layered body. Raises DataError, in plain words, where the result is of a section."""
+    if isinstance(result.history, SectionHistory):
+        raise DataError(
+            f"{result.provenance.title or 'the result'} is the result of a section: it has no depth through layers; use what "
+            "goes over the section instead"
+        )
+    return result.history
+
+
+def section_of(result: Result) -> SectionHistory:
+    """The history of a section. Raises DataError, in plain words, where the result is of a layered body."""
+    if not isinstance(result.history, SectionHistory):
+        raise DataError(f"{result.provenance.title or 'the result'} is the result of a layered body, not of a section")
+    return result.history

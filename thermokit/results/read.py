@@ -14,12 +14,15 @@ from thermokit.errors import DataError
 from thermokit.results import layout
 from thermokit.results.fields import get_fields
 from thermokit.results.model import LimitCheck, Outcome, Provenance, Result
+from thermokit.results.section_read import section_history
 from thermokit.units import from_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
+
+    from thermokit.conduction.section_history import SectionHistory
 
 _SIGNATURE = b"\x89HDF\r\n\x1a\n"
 
@@ -70,7 +73,7 @@ def read(path: str | Path) -> Result:
 
 def _check_layout(path: Path, file: Any) -> None:
     """Refuse a file of another kind, or of a later layout than this one."""
-    if file.attrs.get("layout") != layout.LAYOUT:
+    if file.attrs.get("layout") not in (layout.LAYOUT, layout.SECTION_LAYOUT):
         raise DataError(f"cannot read {path}: it is an HDF5 file, but not the result of a thermokit run")
     version = int(file.attrs["layout_version"])
     if version > layout.LAYOUT_VERSION:
@@ -82,14 +85,15 @@ def _check_layout(path: Path, file: Any) -> None:
 
 def _result(file: Any) -> Result:
     """The whole result, from an open file of a known layout."""
+    parts = "regions" if file.attrs["layout"] == layout.SECTION_LAYOUT else "layers"
     return Result(
         provenance=_provenance(file),
         history=_history(file),
         shape=str(file.attrs["body_shape"]),
         inner_radius=float(file.attrs["inner_radius_m"]),
         span_names=_texts(file["stations"], "name"),
-        layer_names=_texts(file["layers"], "name"),
-        layer_edges=tuple(float(edge) for edge in file["layers/edge"][()]),
+        layer_names=_texts(file[parts], "name"),
+        layer_edges=tuple(float(edge) for edge in file["layers/edge"][()]) if parts == "layers" else (),
         outcomes=tuple(
             Outcome(str(d.attrs["name"]), _number(d), str(d.attrs["unit"]), str(d.attrs["long_name"]))
             for d in _ordered(file["outcomes"], "name")
@@ -160,32 +164,40 @@ def _provenance(file: Any) -> Provenance:
     )
 
 
-def _history(file: Any) -> History:
+def _history(file: Any) -> History | SectionHistory:
     """Rows, balance, extremes and ends, back in kelvin."""
     heat, facts = file["heat_balance"], file.attrs
+    balance = HeatBalance(
+        **{v.field: float(heat[v.name][()]) for v in layout.HEAT}, unit=str(heat["in"].attrs["units"])
+    )
+    ending = Ending(
+        status=facts["status"],
+        time=float(facts["ending_time_s"]),
+        depth=_optional(facts["ending_depth_m"]),
+        advice=str(facts["ending_advice"]),
+    )
+    shared: dict[str, Any] = {
+        "crossings": {str(d.attrs["name"]): _number(d) for d in _ordered(file["crossings"], "name")},
+        "warnings": _texts(file["notes"], layout.SOLVER_NOTES.name),
+        "accepted": int(facts["steps_accepted"]),
+        "rejected": int(facts["steps_rejected"]),
+    }
+    if facts["layout"] == layout.SECTION_LAYOUT:
+        return section_history(file, shared, balance, ending)
+    rows: dict[str, Any] = {v.field: _values(file[v.name]) for v in layout.ROWS}
     return History(
         time=_values(file["time"]),
         span=np.asarray(file["station"][()], dtype=np.int64),
         edges=_values(file["depth_edge"]),
         centres=_values(file["depth"]),
         states={str(d.attrs["state"]): _values(d) for d in _ordered(file, "state")},
-        heat=HeatBalance(
-            **{v.field: float(heat[v.name][()]) for v in layout.HEAT}, unit=str(heat["in"].attrs["units"])
-        ),
+        heat=balance,
         hottest=_extreme(file["extremes/hottest"]),
         coldest=_extreme(file["extremes/coldest"]),
         ends=_ends(file["station_ends"]),
-        ending=Ending(
-            status=facts["status"],
-            time=float(facts["ending_time_s"]),
-            depth=_optional(facts["ending_depth_m"]),
-            advice=str(facts["ending_advice"]),
-        ),
-        crossings={str(d.attrs["name"]): _number(d) for d in _ordered(file["crossings"], "name")},
-        warnings=_texts(file["notes"], layout.SOLVER_NOTES.name),
-        accepted=int(facts["steps_accepted"]),
-        rejected=int(facts["steps_rejected"]),
-        **{v.field: _values(file[v.name]) for v in layout.ROWS},
+        ending=ending,
+        **shared,
+        **rows,
     )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Any
 
+from thermokit.conduction.section_history import SectionHistory
 from thermokit.results.digits import difference_unit, number, scaled_heat
 from thermokit.results.fields import group_of, short_name
+from thermokit.results.model import SECTION
 from thermokit.results.plain import plain
 
 if TYPE_CHECKING:
@@ -35,7 +37,7 @@ def warnings(result: Result) -> list[str]:
     ending = result.history.ending
     if ending.status != "finished":
         place = f" at {number(ending.time)} s"
-        if ending.depth is not None:
+        if ending.depth is not None and result.shape != SECTION:
             place += f", {number(ending.depth * 1e3)} mm from the inner face"
         words = STATUS_WORDS.get(ending.status, ending.status)
         found.append(f"the run did not finish: {words}{place}" + (f"; {ending.advice}" if ending.advice else ""))
@@ -109,9 +111,10 @@ def as_text(result: Result) -> str:
     balance, the warnings, the remarks and the cautions.
     """
     provenance = result.provenance
-    end = number(result.history.ending.time)
+    steady = isinstance(result.history, SectionHistory) and result.history.steady
+    end = "the steady state" if steady else f"{number(result.history.ending.time)} s"
     lines = _wrapped(provenance.title or "(no title)", "", "")
-    lines.append(f"process: {provenance.process}; {STATUS_WORDS.get(result.status, result.status)} at {end} s")
+    lines.append(f"process: {provenance.process}; {STATUS_WORDS.get(result.status, result.status)} at {end}")
     blocks = [
         *((spoken_head(name), _study(found)) for name, found in result.study.items()),
         ("Outcomes", _outcomes(result)),

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.conduction.section_history import SectionHistory
 from thermokit.results.fields import short_name
+from thermokit.results.model import layered
 from thermokit.units import to_unit
 
 if TYPE_CHECKING:
@@ -25,7 +27,8 @@ def as_csv(result: Result) -> str:
     """The rows of a result as comma-separated values (RFC 4180), decimal points, temperatures in degC.
 
     Columns: time, station, both faces, the probes, the temperature at each depth, the states at each depth. A value
-    that does not exist (a degree of cure where nothing cures) is an empty field.
+    that does not exist (a degree of cure where nothing cures) is an empty field. Of a section: time, station, the probes
+    and the hottest place of each region.
 
     Returns
     -------
@@ -33,7 +36,9 @@ def as_csv(result: Result) -> str:
         lines end in carriage return and line feed, as the standard asks
 
     """
-    history = result.history
+    if isinstance(result.history, SectionHistory):
+        return _table(_section_columns(result, result.history))
+    history = layered(result)
     columns: list[tuple[str, Iterable[str]]] = [
         ("time [s]", map(_field, history.time)),
         ("station", (_station(result, int(span)) for span in history.span)),
@@ -45,6 +50,21 @@ def as_csv(result: Result) -> str:
     columns += [(f"temperature {d} [degC]", _celsius(history.temperature[:, i])) for i, d in enumerate(depths)]
     for name, values in history.states.items():
         columns += [(f"{name} {d} [1]", map(_field, values[:, i])) for i, d in enumerate(depths)]
+    return _table(columns)
+
+
+def _section_columns(result: Result, history: SectionHistory) -> list[tuple[str, Iterable[str]]]:
+    """Columns of a section's table."""
+    columns: list[tuple[str, Iterable[str]]] = [
+        ("time [s]", map(_field, history.time)),
+        ("station", (_station(result, int(span)) for span in history.span)),
+    ]
+    columns += [(f"{name}_temperature [degC]", _celsius(values)) for name, values in result.probes.items()]
+    return columns + [(f"{name} hottest [degC]", _celsius(values)) for name, values in history.peaks.items()]
+
+
+def _table(columns: Sequence[tuple[str, Iterable[str]]]) -> str:
+    """Columns as comma-separated values, their heads in the first line."""
     text = io.StringIO(newline="")
     writer = csv.writer(text)
     writer.writerow(head for head, _ in columns)

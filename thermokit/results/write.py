@@ -11,17 +11,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.conduction.section_history import SectionHistory
 from thermokit.results import layout
 from thermokit.results.datasets import keys, nan_for_none, put, put_index, put_number, put_texts
 from thermokit.results.fields import put_fields
+from thermokit.results.model import layered
 from thermokit.results.plain import plain
+from thermokit.results.section_write import place_facts, put_probes, write_section
 from thermokit.results.whole import write_whole
 from thermokit.units import to_unit
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from thermokit.conduction.history import Extreme, History
+    from thermokit.conduction.history import Extreme
+    from thermokit.conduction.section_problem import PlaceOfExtreme
     from thermokit.results.model import Result
 
 
@@ -49,10 +53,15 @@ def image(result: Result) -> bytes:
     import h5py
 
     with h5py.File("result.h5", "w", driver="core", backing_store=False) as file:
-        _write_rows(file, result)
+        if isinstance(result.history, SectionHistory):
+            write_section(file, result, result.history)
+        else:
+            _write_rows(file, result)
+            _write_ends(file, result)
+            _write_body(file, result)
+        _write_facts(file, result)
         _write_judgement(file, result)
-        _write_ends(file, result)
-        _write_body(file, result)
+        put_texts(file.create_group("stations"), "station", "name", "name of the station", result.span_names)
         _write_notes(file, result)
         _write_provenance(file, result)
         put_fields(file, result.fields)
@@ -63,7 +72,7 @@ def image(result: Result) -> bytes:
 
 def _write_rows(file: Any, result: Result) -> None:
     """Scales, temperatures, states and probes, at the root."""
-    history = result.history
+    history = layered(result)
     scales = {
         v.name: put(file, v, np.asarray(getattr(history, v.field), dtype=np.float64), axis=axis)
         for v, axis in ((layout.TIME, "T"), (layout.DEPTH, "Z"), (layout.EDGE, "Z"))
@@ -81,31 +90,33 @@ def _write_rows(file: Any, result: Result) -> None:
         v = layout.Variable(name, ("time", "depth"), "1", name.replace("_", " "), "")
         data = np.asarray(values, dtype=np.float64)
         put(file, v, data, [scales["time"], scales["depth"]], state=name, order=order, **extra)
-    probe_keys = keys((f"{name}_temperature" for name in result.probes), file)
-    for order, (key, (name, values)) in enumerate(zip(probe_keys, result.probes.items(), strict=True)):
-        v = layout.Variable(key, ("time",), "degC", f"temperature at the probe {name}", "")
-        put(file, v, np.asarray(values, dtype=np.float64), [scales["time"]], probe=name, order=order)
+    put_probes(file, result)
+
+
+def _write_facts(file: Any, result: Result) -> None:
+    """What the file as a whole is, as attributes of its root."""
+    section = isinstance(result.history, SectionHistory)
     file.attrs.update(
         {
             "Conventions": layout.CONVENTIONS,
             "title": result.provenance.title,
             "source": f"thermokit {result.provenance.version}",
             "process": result.provenance.process,
-            "layout": layout.LAYOUT,
+            "layout": layout.SECTION_LAYOUT if section else layout.LAYOUT,
             "layout_version": layout.LAYOUT_VERSION,
             "body_shape": result.shape,
             "inner_radius_m": float(result.inner_radius),
         }
     )
-    ending = history.ending
+    ending = result.history.ending
     file.attrs.update(
         {
             "status": ending.status,
             "ending_time_s": float(ending.time),
             "ending_depth_m": nan_for_none(ending.depth),
             "ending_advice": ending.advice,
-            "steps_accepted": history.accepted,
-            "steps_rejected": history.rejected,
+            "steps_accepted": result.history.accepted,
+            "steps_rejected": result.history.rejected,
         }
     )
 
@@ -131,9 +142,9 @@ def _write_judgement(file: Any, result: Result) -> None:
         put_number(group, v.name, getattr(heat, v.field), v.unit or heat.unit, v.long_name, {})
     group = file.create_group("extremes")
     for name, meaning in layout.EXTREMES.items():
-        extreme: Extreme = getattr(result.history, name)
+        extreme: Extreme | PlaceOfExtreme = getattr(result.history, name)
         value = to_unit(extreme.value, "degC", "temperature")
-        put_number(group, name, value, "degC", meaning, {"time_s": extreme.time, "depth_m": extreme.depth})
+        put_number(group, name, value, "degC", meaning, place_facts(extreme))
     crossings = result.history.crossings
     group = file.create_group("crossings")
     for order, (key, (name, time)) in enumerate(zip(keys(crossings), crossings.items(), strict=True)):
@@ -142,7 +153,7 @@ def _write_judgement(file: Any, result: Result) -> None:
 
 def _write_ends(file: Any, result: Result) -> None:
     """The body at the end of each station, with the hottest and coldest point of that station."""
-    history: History = result.history
+    history = layered(result)
     group = file.create_group("station_ends")
     if not history.ends:
         return
@@ -166,8 +177,7 @@ def _write_ends(file: Any, result: Result) -> None:
 
 
 def _write_body(file: Any, result: Result) -> None:
-    """Names of the stations; names and edges of the layers."""
-    put_texts(file.create_group("stations"), "station", "name", "name of the station", result.span_names)
+    """Names and edges of the layers."""
     group = file.create_group("layers")
     put_texts(group, "layer", "name", "name of the layer", result.layer_names)
     scale = put_index(group, "layer_edge", len(result.layer_edges), "edge of a layer, counted from the inner face")

@@ -37,7 +37,7 @@ class Comparison:
     what : that solution in words; quantity : ``temperature`` or a state; largest : the largest difference, in ``unit``,
     at time [s] and depth [m] of the body (None in a layer that is not part of it: ``note`` says which); estimated_error :
     of the other solution; allowed : what the difference may be (accuracy and estimated error); agrees; note : what else
-    must be said. Numbers are None where the other solution failed.
+    must be said; place : in words, where it is not a depth (in a section). Numbers are None where the other solution failed.
     """
 
     what: str
@@ -50,6 +50,7 @@ class Comparison:
     allowed: float | None
     agrees: bool
     note: str = ""
+    place: str = ""
 
 
 def share_of_kelvin(problem: Course | Problem) -> dict[str, float]:

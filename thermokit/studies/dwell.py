@@ -2,23 +2,29 @@
 
 Earliest : every limit is met from here on; latest : here the first one is broken. Both edges are named by their limit.
 The recommended value is that with the best share of good parts where the case has tolerances, else the middle of the
-window, else 10 % above its beginning. Where there is no window the model is run to find what would open one.
+window, else 10 % inside its only edge; of a line's speed the fastest that is as good as the best. Where there is no window
+the model is run to find what would open one.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from thermokit.conduction.mesh import TIME_SHARE, base_edges
 from thermokit.errors import CaseError, Mistake
-from thermokit.processes import process_of
+from thermokit.processes import direct_of, process_of
 from thermokit.processes.media import slowness
 from thermokit.processes.run import judged, settled
+from thermokit.studies.found import Dwell, HandCheck, Margin, Shift
 from thermokit.studies.run import as_case
-from thermokit.studies.window import Question, Window, find_window
+from thermokit.studies.sought import BOUNDS, bounds_of, scale_of
+from thermokit.studies.tolerance import ALIKE
+from thermokit.studies.window import Question, Window, find_window, wants_high
+from thermokit.studies.window_speed import moved as moved_by
+from thermokit.studies.window_speed import settle_speed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,7 +33,7 @@ if TYPE_CHECKING:
     from thermokit.results.model import Result
     from thermokit.studies.tolerance import Shares
 
-LOW, HIGH = 0.1, 36_000.0  # s, bounds of the search where the case gives none
+LOW, HIGH = BOUNDS["time"]  # s, bounds of the search for a duration where the case gives none
 FINE_MESH = 65  # edges of a layer above which shares of parts are found on half the cells
 LOOSE = 0.05  # K, local error that is enough for them
 NEAR = 6.0  # times, how far an edge of a window is looked for when something changes
@@ -37,87 +43,8 @@ NEAR_KELVIN, NEAR_SHARE = 3.0, 0.2  # a limit missed by more on the grid has no 
 ENOUGH = 0.1  # a window of this share of the dwell is worth opening; common practice, no source
 
 
-@dataclass(frozen=True)
-class Margin:
-    """A margin at the recommended value: of a limit in K (or 1), or to an edge of the window in s."""
-
-    limit: str
-    value: float
-    unit: str
-
-
-@dataclass(frozen=True)
-class HandCheck:
-    """The hand formula beside the answer: value [s], the formula, and why the two differ."""
-
-    value: float
-    formula: str
-    why_different: str
-
-
-@dataclass(frozen=True)
-class Shift:
-    """The window after one change at the machine: words, earliest and latest [s] (None without)."""
-
-    change: str
-    earliest: float | None
-    latest: float | None
-
-
-@dataclass(frozen=True)
-class Dwell:
-    """The answer: times in s; see :func:`dwell`. nearest : the setting that comes nearest to a window where there is none."""
-
-    station: str
-    path: str
-    earliest: float | None
-    latest: float | None
-    recommended: float | None
-    earliest_limit: str | None
-    latest_limit: str | None
-    margins: tuple[Margin, ...]
-    opens_with: str | None
-    hand: HandCheck | None
-    shifts: tuple[Shift, ...]
-    shares: Shares | None
-    low: float
-    high: float
-    nearest: float
-    edges: tuple[Any, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """The ``dwell`` block of the JSON object."""
-        out: dict[str, Any] = {
-            "station": self.station,
-            "earliest": self.earliest,
-            "latest": self.latest,
-            "recommended": self.recommended,
-            "unit": "s",
-            "earliest_limit": self.earliest_limit,
-            "latest_limit": self.latest_limit,
-            "margins": [{"limit": m.limit, "value": m.value, "unit": m.unit} for m in self.margins],
-            "opens_with": self.opens_with,
-            "hand": None
-            if self.hand is None
-            else {
-                "value": self.hand.value,
-                "unit": "s",
-                "formula": self.hand.formula,
-                "why_different": self.hand.why_different,
-            },
-            "shifts": [
-                {"change": s.change, "earliest": s.earliest, "latest": s.latest, "unit": "s"} for s in self.shifts
-            ],
-            "searched": {"from": self.low, "to": self.high, "unit": "s"},
-        }
-        if self.shares is not None and self.recommended is not None:
-            good, broken = self.shares.at(self.recommended)
-            out["parts"] = {"inside": good, "breaking": broken, "draws": self.shares.draws, "seed": self.shares.seed}
-        return out
-
-
 def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
-    """The window of the duration that a case (or a case file) leaves to be found.
+    """The window of the duration (or other setting) that a case (or a case file) leaves to be found.
 
     Raises CaseError where nothing is to be found or nothing limits it. Without a window ``recommended`` is None and
     ``opens_with`` says what would open one.
@@ -133,7 +60,12 @@ def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
                      "`thermokit run` runs it as it stands")],
         )  # fmt: skip
     told = progress or (lambda share: None)
-    low, high = _bounds(case, path)
+    direct = direct_of(case)
+    if direct is not None:
+        from thermokit.studies.dwell_direct import dwell_direct
+
+        return dwell_direct(direct, path, told)
+    low, high = bounds_of(case, path)
     process = process_of(case)
     if not process.limits():
         raise CaseError(
@@ -165,6 +97,7 @@ def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
         high=high,
         nearest=window.nearest_miss()[0],
         edges=tuple(question.edges),
+        scale=scale_of(case, path),
     )
 
 
@@ -175,6 +108,10 @@ def run_at(case: Any, found: Dwell, progress: Callable[[float], None] | None = N
     """
     value = found.recommended if found.recommended is not None else found.nearest
     filled = case.with_values({found.path: value})
+    direct = direct_of(filled)
+    if direct is not None:
+        result = direct.result(progress, {"dwell": found.as_json()})
+        return replace(result, remarks=(*result.remarks, *found.notes))
     process = process_of(filled)
     return judged(filled, process, settled(filled, process, progress), {"dwell": found.as_json()})
 
@@ -185,18 +122,20 @@ def window_of(case: Any) -> Window:
 
     path = sought_path(case)
     assert path is not None
-    return _settle(case, path, *_bounds(case, path), lambda share: None)[1]
+    direct = direct_of(case)
+    if direct is not None:
+        from thermokit.studies.dwell_direct import window_direct
 
-
-def _bounds(case: Any, path: str) -> tuple[float, float]:
-    sought = case.value(path)
-    low = float(sought.low) if sought.low is not None else LOW
-    high = float(sought.high) if sought.high is not None else HIGH
-    return low, high
+        return window_direct(direct, path)
+    return _settle(case, path, *bounds_of(case, path), lambda share: None)[1]
 
 
 def _settle(case: Any, path: str, low: float, high: float, told: Any) -> tuple[Question, Window]:
     """The window on a mesh that meets the accuracy at a setting inside it."""
+    if wants_high(path):
+        quick = settle_speed(case, path, low, high)
+        if quick is not None:
+            return quick
     tolerance = TIME_SHARE * float(case.accuracy.temperature)
     process = process_of(case)
     layers = process.layers()
@@ -239,8 +178,18 @@ def _at_worst_places(question: Question, window: Window, low: float, high: float
 def _recommended(window: Window, shared: Shares | None) -> float | None:
     if shared is None or window.earliest is None:
         return window.middle
-    # where nothing limits it upwards, longer is only dearer: the first setting that is as good as the best
-    return shared.best if window.latest is not None else shared.first_best
+    return best_of(shared, window.latest is not None, window.high)
+
+
+def best_of(shared: Shares, ends: bool, high: bool) -> float:
+    """The setting that shares of parts speak for [SI]. ends : something limits it upwards; high : it is wanted high.
+
+    Where nothing limits it upwards, longer is only dearer: the first setting that is as good as the best. A speed that is as
+    good as the best is wanted as fast as that.
+    """
+    if high:
+        return float(shared.settings[shared.good >= shared.good.max() - ALIKE][-1])
+    return shared.best if ends else shared.first_best
 
 
 def _shares(question: Question, window: Window) -> Shares:
@@ -258,12 +207,15 @@ def _shares(question: Question, window: Window) -> Shares:
 def _margins(question: Question, window: Window, recommended: float | None) -> tuple[Margin, ...]:
     if recommended is None:
         return ()
+    scale = scale_of(question.case, question.path)
     limits, margins = question.margins(np.array([recommended]))
     found = [Margin(n.name, float(m[0]), n.margin_unit) for n, m in zip(limits, margins, strict=True)]
     if window.earliest is not None and window.earliest_limit is not None:
-        found.append(Margin(window.earliest_limit, recommended - window.earliest, "s"))
+        found.append(
+            Margin(window.earliest_limit, (recommended - window.earliest) / scale.factor, scale.unit, edge=True)
+        )
     if window.latest is not None and window.latest_limit is not None:
-        found.append(Margin(window.latest_limit, window.latest - recommended, "s"))
+        found.append(Margin(window.latest_limit, (window.latest - recommended) / scale.factor, scale.unit, edge=True))
     return tuple(found)
 
 
@@ -283,6 +235,11 @@ def _shifts(question: Question, process: Process, window: Window, low: float, hi
     if window.middle is None:
         return ()
     found = []
+    if window.high:
+        shifts = process.shifts()
+        quick = moved_by(question, window, [values for _, values in shifts], low, high)
+        if quick is not None:
+            return tuple(Shift(words, *edges) for (words, _), edges in zip(shifts, quick, strict=True))
     for words, values in process.shifts():
         moved = replace(question, values=values)
         other = find_window(moved, *_around(window, low, high), points=POINTS)
@@ -295,33 +252,45 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
     hand = process.hand(question.edges)
     if hand is None:
         return None
-    edge_of = _earliest if hand.of_earliest else _of_window
+    edge_of = _earliest if hand.of_earliest else _latest if hand.of_latest else _of_window
     middle = edge_of(window)
     if middle is None:
         return HandCheck(hand.value, hand.formula, "the model finds no window to compare it with")
+    scale = scale_of(question.case, question.path)
+    wide = scale.bounds
     edge = "earliest" if hand.of_earliest or window.latest is None else "middle of the window"
-    parts = [f"the model's {edge} is {middle:.1f} s, {_percent(middle, hand.value)} of the formula"]
+    edge = "latest" if hand.of_latest and window.latest is not None else edge
+    by = window.earliest_limit if edge == "earliest" else window.latest_limit if edge == "latest" else None
+    edge += f" ({by})" if window.high and by is not None else ""
+    parts = [f"the model's {edge} is {scale.text(middle)}, {_percent(middle, hand.value)} of the formula"]
+    if not hand.effects:
+        return HandCheck(hand.value, hand.formula, "; ".join(parts))
     if question.places is not None:
         question = replace(question, places=None)
-        one = edge_of(find_window(question, *_around(window, LOW, HIGH), points=POINTS))
-        words = f"{one:.1f} s ({one - middle:+.1f} s)" if one is not None else "no window"
+        one = edge_of(find_window(question, *_around(window, *wide), points=POINTS))
+        words = f"{scale.text(one)} ({scale.change(one - middle)})" if one is not None else "no window"
         parts.append(f"for the middle alone it would be {words}")
         middle = one if one is not None else middle
     for effect in hand.effects:
         without = replace(question, transform=effect.without)
-        other = edge_of(find_window(without, *_around(window, LOW, HIGH), points=POINTS))
-        words = f"{other:.1f} s ({other - middle:+.1f} s)" if other is not None else "no window"
+        other = edge_of(find_window(without, *_around(window, *wide), points=POINTS))
+        words = f"{scale.text(other)} ({scale.change(other - middle)})" if other is not None else "no window"
         parts.append(f"without {effect.words} it would be {words}")
     every = replace(question, transform=_all_off(hand))
-    other = edge_of(find_window(every, *_around(window, LOW, HIGH), points=POINTS))
+    other = edge_of(find_window(every, *_around(window, *wide), points=POINTS))
     if other is not None:
-        parts.append(f"without all of these {other:.1f} s")
+        parts.append(f"without all of these {scale.text(other)}")
     return HandCheck(hand.value, hand.formula, "; ".join(parts))
 
 
 def _earliest(window: Window) -> float | None:
     """Where the window begins."""
     return window.earliest
+
+
+def _latest(window: Window) -> float | None:
+    """Where the window ends; its beginning where it has no end."""
+    return window.earliest if window.latest is None else window.latest
 
 
 def _of_window(window: Window) -> float | None:
@@ -347,7 +316,8 @@ def _opens_with(question: Question, process: Process, window: Window, low: float
     at, margins = window.nearest_miss()
     limit, margin = min(margins, key=lambda pair: pair[1])
     amount = f"{-margin:.2g}" + ("" if limit.margin_unit == "1" else f" {limit.margin_unit}")
-    miss = f"no window: the nearest miss is at {at:.4g} s, where {limit.name} ({limit.required}) is missed by {amount}"
+    scale = scale_of(question.case, question.path)
+    miss = f"no window: the nearest miss is at {scale.plain(at)}, where {limit.name} ({limit.required}) is missed by {amount}"
     coarse = [_coarser(cut) for cut in question.edges]
     question = replace(question, edges=coarse, tolerance=max(question.tolerance, LOOSE), near=None)
     for words, values, shown in process.openers():
@@ -357,8 +327,13 @@ def _opens_with(question: Question, process: Process, window: Window, low: float
             miss += f"; {words.format(f'{lowest:.0f} to {highest:.0f}')} do not open one"
             continue
         i, earliest, latest = found
-        upper = f" to {latest:.1f} s" if latest is not None else " s on"
-        return f"{miss}; {words.format(f'{shown[i]:.0f}')} open one from {earliest:.1f}{upper}"
+        from_here = scale.text(earliest)
+        upper = (
+            f"{from_here.removesuffix(f' {scale.unit}')} to {scale.text(latest)}"
+            if latest is not None
+            else f"{from_here} on"
+        )
+        return f"{miss}; {words.format(f'{shown[i]:.0f}')} open one from {upper}"
     return f"{miss}; limits further apart by that much would open one"
 
 

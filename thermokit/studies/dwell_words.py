@@ -6,16 +6,13 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from thermokit.results.summary import warnings
+from thermokit.studies.window import wants_high
 
 if TYPE_CHECKING:
     from thermokit.results.model import Result
-    from thermokit.studies.dwell import Dwell
+    from thermokit.studies.found import Dwell
 
 WIDTH = 100
-
-
-def _seconds(value: float | None) -> str:
-    return "none" if value is None else f"{value:.1f} s"
 
 
 def _filled(text: str, first: str = "  ", rest: str = "  ") -> str:
@@ -24,8 +21,9 @@ def _filled(text: str, first: str = "  ", rest: str = "  ") -> str:
 
 def dwell_text(found: Dwell, result: Result) -> str:
     """The printed answer: window, reason, margins, what moves it, the hand formula, cautions."""
-    title = result.provenance.title or "Dwell"
-    lines = [title, "", *stop_lines(result), f"Station {found.station}"]
+    title, text = result.provenance.title or "Dwell", found.scale.text
+    head = f"Station {found.station}" if found.path.startswith("stations.") else f"Sought: {found.path}"
+    lines = [title, "", *stop_lines(result), head]
     if found.recommended is None:
         lines += ["  NO WINDOW", _filled(found.opens_with or "")]
     else:
@@ -35,13 +33,13 @@ def dwell_text(found: Dwell, result: Result) -> str:
         lines += ["", "What moves the window"]
         wide = max(len(shift.change) for shift in found.shifts)
         for shift in found.shifts:
-            edges = "no window" if shift.earliest is None else f"{_seconds(shift.earliest)} to {_seconds(shift.latest)}"
+            edges = "no window" if shift.earliest is None else f"{text(shift.earliest)} to {text(shift.latest)}"
             lines.append(f"  {shift.change:<{wide}}  {edges}")
     if found.hand is not None:
         lines += [
             "",
             "By hand",
-            _filled(f"{found.hand.value:.1f} s: {found.hand.formula}"),
+            _filled(f"{text(found.hand.value)}: {found.hand.formula}"),
             _filled(found.hand.why_different),
         ]
     told = warnings(result)
@@ -62,33 +60,43 @@ def stop_lines(result: Result) -> list[str]:
 
 
 def _window(found: Dwell) -> list[str]:
-    by = {"earliest": found.earliest_limit, "latest": found.latest_limit}
+    by, text = {"earliest": found.earliest_limit, "latest": found.latest_limit}, found.scale.text
+    dwell = found.scale.dimension == "time"
+    fast = wants_high(found.path)
+    first, last = ("earliest", "latest") if dwell else ("slowest", "fastest") if fast else ("smallest", "largest")
     earliest = f"from here on {by['earliest']} is met" if by["earliest"] else "nothing limits it: the search began here"
-    latest = f"here {by['latest']} is broken first" if by["latest"] else f"nothing limits it up to {found.high:g} s"
-    rows = [("earliest", _seconds(found.earliest), earliest), ("latest", _seconds(found.latest), latest)]
-    rows.append(("RECOMMENDED", _seconds(found.recommended), _reason(found)))
+    far = f"{found.scale.shown(found.high):g} {found.scale.unit}"
+    broken = f"up to here {by['latest']} is met" if fast else f"here {by['latest']} is broken first"
+    latest = broken if by["latest"] else f"nothing limits it up to {far}"
+    rows = [(first, text(found.earliest), earliest), (last, text(found.latest), latest)]
+    rows.append(("RECOMMENDED", text(found.recommended), _reason(found)))
     if found.earliest is not None and found.latest is not None:
         width = found.latest - found.earliest
         share = 100.0 * width / found.recommended if found.recommended else 0.0
-        rows.append(("window", _seconds(width), f"{share:.0f} % of the dwell"))
+        rows.append(("window", text(width), f"{share:.0f} % of the {'dwell' if dwell else 'recommended value'}"))
     return [f"  {name:<12}{value:>9}   {words}" for name, value, words in rows]
 
 
 def _reason(found: Dwell) -> str:
+    first = "earliest" if found.scale.dimension == "time" else "slowest" if wants_high(found.path) else "smallest"
     if found.shares is not None:
+        if wants_high(found.path):
+            return "the fastest with the best share of parts within the tolerances"
         return ("" if found.latest is not None else "the first with ") + "the best share of parts within the tolerances"
-    return "the middle of the window" if found.latest is not None else "10 % above the earliest"
+    if wants_high(found.path) and found.earliest_limit is None and found.latest is not None:
+        return "10 % below the fastest"
+    return "the middle of the window" if found.latest is not None else f"10 % above the {first}"
 
 
 def _margins(found: Dwell) -> list[str]:
     if found.recommended is None:
         return []
-    lines = ["", "Margins at the recommended dwell"]
+    lines = ["", f"Margins at the recommended {'dwell' if found.scale.dimension == 'time' else 'value'}"]
     wide = max((len(m.limit) for m in found.margins), default=0)
     for margin in found.margins:
         unit = "" if margin.unit == "1" else f" {margin.unit}"
-        to = "to the edge of the window" if margin.unit == "s" else "to the limit"
-        digits = {"1": 3, "1/s": 4}.get(margin.unit, 1)
+        to = "to the edge of the window" if margin.edge else "to the limit"
+        digits = {"1": 3, "1/s": 4, "mm": 2, "m/min": 2, "m": 2}.get(margin.unit, 1)
         lines.append(f"  {margin.limit:<{wide}}  {margin.value:>7.{digits}f}{unit}  {to}")
     if found.shares is not None:
         good, broken = found.shares.at(found.recommended)

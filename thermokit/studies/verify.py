@@ -9,7 +9,7 @@ way is followed through its whole course each time; FiPy is given one leg of it 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,6 +25,7 @@ from thermokit.studies.comparison import (
     share_of_kelvin,
     with_ends,
 )
+from thermokit.studies.sought import Scale, scale_of
 from thermokit.studies.verify_legs import against_fipy
 
 if TYPE_CHECKING:
@@ -40,10 +41,10 @@ if TYPE_CHECKING:
 class Verification:
     """What :func:`verify` found.
 
-    path, value : the setting that was sought and the value [s] it was verified at (None where nothing was sought);
+    path, value : the setting that was sought and the value [SI] it was verified at (None where nothing was sought);
     window : False where that is only the nearest miss;
-    accuracy [K] of the case; cells : of all layers, steps : of the run; comparisons; advice : what to try, one sentence for each
-    comparison that does not agree.
+    accuracy [K] of the case; cells : of all layers, or triangles of a section, steps : of the run; comparisons; advice : what
+    to try, one sentence for each comparison that does not agree.
     """
 
     title: str
@@ -57,6 +58,7 @@ class Verification:
     steps: int
     comparisons: tuple[Comparison, ...]
     advice: tuple[str, ...]
+    scale: Scale = field(default_factory=Scale)
 
     @property
     def agrees(self) -> bool:
@@ -76,7 +78,12 @@ class Verification:
                 "agrees": self.agrees,
                 "at": None
                 if self.path is None
-                else {"path": self.path, "value": self.value, "unit": "s", "window": self.window},
+                else {
+                    "path": self.path,
+                    "value": self.scale.shown(self.value),
+                    "unit": self.scale.unit,
+                    "window": self.window,
+                },
                 "accuracy": self.accuracy,
                 "cells": self.cells,
                 "steps": self.steps,
@@ -89,6 +96,7 @@ class Verification:
                         "unit": c.unit,
                         "time": c.time,
                         "depth": c.depth,
+                        "place": c.place,
                         "estimated_error": _finite(c.estimated_error),
                         "allowed": _finite(c.allowed),
                         "agrees": c.agrees,
@@ -111,14 +119,35 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
 
     Raises CaseError where the case is wrong, SolveError where the case's own run does not finish.
     """
-    from thermokit.processes import process_of
+    from thermokit.processes import direct_of, process_of
     from thermokit.processes.run import settled
     from thermokit.studies.run import as_case
     from thermokit.studies.verify_words import advice
 
     told = progress or (lambda share: None)
-    case, path, value, window = _filled(as_case(case), told)
+    asked = as_case(case)
+    case, path, value, window = _filled(asked, told)
+    scale = Scale() if path is None else scale_of(asked, path)
     told(0.2)
+    direct = direct_of(case)
+    if direct is not None:
+        from thermokit.studies.verify_section import verify_section
+
+        run, against = verify_section(direct, lambda share: told(0.2 + 0.8 * share))
+        return Verification(
+            title=case.title,
+            process=case.process,
+            case_sha256=case.source.sha256,
+            path=path,
+            value=value,
+            window=window,
+            accuracy=float(case.accuracy.temperature),
+            cells=len(run.mesh.triangles),
+            steps=run.accepted,
+            comparisons=tuple(against),
+            advice=tuple(dict.fromkeys(advice(c, given=False) for c in against if not c.agrees)),
+            scale=scale,
+        )
     process = process_of(case)
     given = any(cells is not None for *_, cells in process.layers())
     base = settled(case, process)
@@ -147,6 +176,7 @@ def verify(case: Any, progress: Callable[[float], None] | None = None) -> Verifi
         steps=base.history.accepted,
         comparisons=tuple(comparisons),
         advice=tuple(dict.fromkeys(advice(c, given) for c in comparisons if not c.agrees)),
+        scale=scale,
     )
 
 

@@ -16,7 +16,8 @@ WIDTH = 100
 
 def verify_text(found: Verification) -> str:
     """The printed answer."""
-    at = "" if found.path is None else f", at {found.path} = {number(found.value or 0.0)} s"
+    shown, unit = found.scale.shown(found.value) or 0.0, found.scale.unit
+    at = "" if found.path is None else f", at {found.path} = {number(shown)} {unit}"
     if not found.window:
         at += " (there is no window: the nearest miss)"
     lines = [
@@ -44,9 +45,10 @@ def _line(c: Comparison) -> str:
     if c.largest is None or c.time is None or c.estimated_error is None:
         return f"  {c.what:<18}failed"
     size = f"{_small(c.largest, c.unit)} {'of ' if c.unit == '1' else 'in '}{c.quantity}"
-    where = f"{number(c.time)} s, " + ("outside of it" if c.depth is None else f"{number(1e3 * c.depth)} mm deep")
+    deep = "outside of it" if c.depth is None else f"{number(1e3 * c.depth)} mm deep"
+    where = ", ".join(([] if c.place and not c.time else [f"{number(c.time)} s"]) + [c.place or deep])
     verdict = "agrees" if c.agrees else "DOES NOT AGREE"
-    return f"  {c.what:<18}{size:<32}{_small(c.estimated_error, c.unit):<16}{where:<26}{verdict}"
+    return f"  {c.what:<18}{size:<32}{_small(c.estimated_error, c.unit):<16}{where:<24}  {verdict}"
 
 
 def _small(value: float, unit: str) -> str:
@@ -59,14 +61,15 @@ def advice(c: Comparison, given: bool) -> str:
     if c.largest is None:
         return f"{c.note}. The other comparisons stand; try a case with shorter stations, or fewer of them"
     size = f"{c.largest:.2g} {c.unit if c.unit != '1' else f'in {c.quantity}'}"
-    where = f"{size} at {c.time:.4g} s"
+    where = f"{size} at {c.place}" if c.place and not c.time else f"{size} at {c.time:.4g} s"
     if c.what == "halved mesh":
         more = (
             "give more cells, or none so that the mesh is chosen"
             if given
             else "ask for a smaller [accuracy] temperature"
         )
-        return f"the mesh is too coarse ({where}): {more}; just after a jump of a face no mesh is fine enough, begin the rows later"
+        late = "; just after a jump of a face no mesh is fine enough, begin the rows later" if c.time else ""
+        return f"the mesh is too coarse ({where}): {more}{late}"
     if c.what == "halved error":
         return f"the time steps are too long ({where}): ask for a smaller [accuracy] temperature"
     return (

@@ -8,7 +8,7 @@ which all are.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
@@ -25,6 +25,15 @@ if TYPE_CHECKING:
 
 INSIDE = 17  # points inside a bracket in each refinement
 ROUNDS = 2
+SPEED = "line.speed"  # path of a setting that is wanted as high as it may be
+ABOVE, BELOW = 1.1, 0.9  # of the one edge of a window that has one only: common practice, no source
+
+
+class Asked(Protocol):
+    """Whatever tells how far its limits are met at given settings."""
+
+    def margins(self, settings: Array) -> tuple[tuple[Limit, ...], Array]:
+        """(limits, margins (limits, settings)), NaN where a run did not finish."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +96,7 @@ class Window:
     """What was found: edges [SI], the limit at each (None where the search ended there), and the margins on the grid.
 
     earliest, latest : None where there is no window; latest None too where nothing limits it. settings, margins : what
-    was computed on the way, (settings,) and (limits, settings).
+    was computed on the way, (settings,) and (limits, settings). high : as high as it may be is what is wanted (a speed).
     """
 
     earliest: float | None
@@ -97,6 +106,7 @@ class Window:
     limits: tuple[Limit, ...]
     settings: Array
     margins: Array
+    high: bool = False
 
     @property
     def open(self) -> bool:
@@ -105,10 +115,12 @@ class Window:
 
     @property
     def middle(self) -> float | None:
-        """Middle of the window; 10 % above its beginning where it has no end; None without a window."""
+        """Middle of the window; 10 % above its beginning where it has no end, of a speed that nothing holds up from below 10 %
+        below its end; None without a window."""
         if self.earliest is None:
             return None
-        return 1.1 * self.earliest if self.latest is None else (self.earliest + self.latest) / 2
+        found = within(self.earliest, self.latest, self.earliest_limit is not None, self.high)
+        return float(found)
 
     def nearest_miss(self) -> tuple[float, tuple[tuple[Limit, float], ...]]:
         """(setting, each limit with its margin) where the worst margin is best."""
@@ -117,13 +129,34 @@ class Window:
         return float(self.settings[best]), found
 
 
+def wants_high(path: str) -> bool:
+    """Whether a setting is wanted as high as it may be, so that the last stretch of it counts: at a crawl everything on a
+    line ends as its surroundings, which is no way to run it."""
+    return path == SPEED
+
+
+def within(earliest: Any, latest: Any, begins: Any, high: bool) -> Array:
+    """Where to stand in a window: its middle; 10 % inside its only edge where it has one only.
+
+    earliest, latest : numbers or (n,), latest None or NaN where nothing limits it; begins : whether a limit makes the
+    earliest; high : the setting is wanted high, so that without such a limit it stands 10 % below the latest.
+    """
+    first = np.asarray(earliest, float)
+    last = np.asarray(np.nan if latest is None else latest, float)
+    found = np.where(np.isnan(last), ABOVE * first, (first + last) / 2.0)
+    return np.where(high & ~np.isnan(last) & ~np.asarray(begins, bool), np.maximum(first, BELOW * last), found)
+
+
 def _worst(margins: Array) -> Array:
     """Smallest margin at each setting; a run that did not finish is worst of all."""
     return np.asarray(np.where(np.isnan(margins), -np.inf, margins).min(axis=0))
 
 
-def find_window(question: Question, low: float, high: float, points: int = 65) -> Window:
-    """The first stretch of the setting between low and high [SI, > 0] on which every limit is met."""
+def find_window(question: Asked, low: float, high: float, points: int = 65, inside: int = INSIDE) -> Window:
+    """The first stretch of the setting between low and high [SI, > 0] on which every limit is met; of a line's speed the last.
+
+    points : settings of the first look; inside : settings within each bracket in each of the refinements.
+    """
     settings = np.geomspace(low, high, points)
     limits, margins = question.margins(settings)
     for _ in range(ROUNDS):
@@ -133,13 +166,14 @@ def find_window(question: Question, low: float, high: float, points: int = 65) -
             brackets.append((float(settings[max(best - 1, 0)]), float(settings[min(best + 1, len(settings) - 1)])))
         if not brackets:
             break
-        inside = np.unique(np.concatenate([np.linspace(a, b, INSIDE + 2)[1:-1] for a, b in brackets]))
-        inside = np.setdiff1d(inside, settings)
-        _, more = question.margins(inside)
-        settings = np.concatenate([settings, inside])
+        added = np.unique(np.concatenate([np.linspace(a, b, inside + 2)[1:-1] for a, b in brackets]))
+        added = np.setdiff1d(added, settings)
+        _, more = question.margins(added)
+        settings = np.concatenate([settings, added])
         order = np.argsort(settings, kind="stable")
         settings, margins = settings[order], np.concatenate([margins, more], axis=1)[:, order]
-    return _first_stretch(limits, settings, margins)
+    pick = last_stretch if wants_high(getattr(question, "path", "")) else _first_stretch
+    return pick(limits, settings, margins)
 
 
 def _brackets(settings: Array, margins: Array) -> list[tuple[float, float]]:
@@ -170,6 +204,16 @@ def _first_stretch(limits: tuple[Limit, ...], settings: Array, margins: Array) -
             end, by = later[0] if later else (None, None)
             return Window(begin, end, named(own), named(by), limits, settings, margins)
     return Window(None, None, None, None, limits, settings, margins)
+
+
+def last_stretch(limits: tuple[Limit, ...], settings: Array, margins: Array) -> Window:
+    """The last stretch, of a setting that is wanted high."""
+    found = _first_stretch(limits, -settings[::-1], margins[:, ::-1])
+    if found.earliest is None:
+        return replace(found, settings=settings, margins=margins, high=True)
+    earliest = float(settings[0]) if found.latest is None else -found.latest
+    latest = None if found.earliest_limit is None else -found.earliest
+    return Window(earliest, latest, found.latest_limit, found.earliest_limit, limits, settings, margins, True)
 
 
 def _all_met(settings: Array, margins: Array, at: float, own: int | None) -> bool:
