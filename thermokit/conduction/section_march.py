@@ -225,9 +225,9 @@ class _PieceMarch:
 
     def _along(self, state: SectionState, rate: Array, levels: Levels) -> SectionState:
         at = 0.0
-        for level in levels:
+        for i, level in enumerate(levels):
             h = math.ldexp(self.duration, -level)
-            step = self.stepper.step(state, rate, at, h, judge=False)
+            step = self.stepper.step(state, rate, at, h, judge=False, last=i == len(levels) - 1)
             if not step.sound:
                 raise Stopped("step_too_small")
             self._accept(state, step, h, level)
@@ -247,7 +247,7 @@ class _PieceMarch:
         while at < end:
             h = math.ldexp(self.duration, -level)
             tau = math.ldexp(self.duration * at, -DEEPEST)
-            step = stepper.step(state, rate, tau, h)
+            step = stepper.step(state, rate, tau, h, last=at + (1 << (DEEPEST - level)) == end)
             if not step.sound or step.error > tolerance:
                 level = self._shorter(level, step)
                 if self.recorder is not None:

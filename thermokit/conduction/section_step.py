@@ -36,7 +36,8 @@ WEIGHTS = (1.0 - GAMMA, GAMMA)
 MOST = 14  # Newton iterations of a stage
 SLOW = 0.4  # a factor is renewed when an iteration shrinks the step by less
 STALE = 0.5  # or when a heat capacity has changed by more: renewing costs as much as some twenty iterations
-NEWTON = 0.001  # share of the tolerance to which temperatures of a stage are found
+ROUND_OFF = 1e-10  # K
+NEWTON = 0.003  # share of the tolerance to which temperatures of a stage are found
 
 
 @dataclass
@@ -132,14 +133,17 @@ class Stepper:
             self._base[tau] = self.system.coefficients(self.piece, tau)
         return self._base[tau]
 
-    def step(self, state: SectionState, rate0: Array, tau: float, h: float, judge: bool = True) -> Step:
+    def step(
+        self, state: SectionState, rate0: Array, tau: float, h: float, judge: bool = True, last: bool = False
+    ) -> Step:
         """One step of length h from ``tau`` seconds after the piece began; ``judge`` : estimate the error.
 
-        rate0 : F at the beginning, of the step before where there is one.
+        rate0 : F at the beginning, of the step before where there is one; last : of the piece, after which nothing takes up what
+        Newton's method leaves, so that it goes on to round-off.
         """
         if self.system.linear:
             return self._linear(state, rate0, tau, h, judge)
-        return self._newton(state, rate0, tau, h, judge)
+        return self._newton(state, rate0, tau, h, judge, last)
 
     # -- one matrix for all -----------------------------------------------------------------------------------------
 
@@ -197,7 +201,7 @@ class Stepper:
 
     # -- Newton's method --------------------------------------------------------------------------------------------
 
-    def _newton(self, state: SectionState, rate0: Array, tau: float, h: float, judge: bool) -> Step:
+    def _newton(self, state: SectionState, rate0: Array, tau: float, h: float, judge: bool, last: bool) -> Step:
         a = GAMMA * h
         stages: list[Array] = []
         rates: list[Array] = []
@@ -211,7 +215,7 @@ class Stepper:
                 work.w[self.free] = (state.w + (work.w - state.w) / GAMMA)[self.free]
             if len(self.held):
                 self._set_held(work, held)
-            temperature, factor = self._stage(work, known, power, tau + c * h, a)
+            temperature, factor = self._stage(work, known, power, tau + c * h, a, last)
             if temperature is None:
                 lost = np.inf if np.isfinite(work.w.sum()) else np.nan
                 return Step(state, rate0, rate0, np.zeros(0), 0.0, lost, False)
@@ -232,7 +236,9 @@ class Stepper:
             error = float(np.abs(factor.solve(h * e[self.free])).max(initial=0.0))
         return Step(after, rate0, rates[1], faces, sources, error, bool(np.isfinite(error)))
 
-    def _stage(self, work: SectionState, known: Array, power: Array, tau: float, a: float) -> tuple[Any, Any]:
+    def _stage(
+        self, work: SectionState, known: Array, power: Array, tau: float, a: float, last: bool
+    ) -> tuple[Any, Any]:
         """(temperatures of a stage or None, the factors last used); ``work.w`` is the guess and becomes the answer."""
         free, energy = self.free, self.energy
         base, linear = self._coefficients(tau)
@@ -249,7 +255,7 @@ class Stepper:
             step = -factor.solve(residual)
             size = float(np.abs(step).max(initial=0.0))
             work.w[free] += step / b[free]
-            if size <= enough:
+            if size <= enough and (not last or size <= ROUND_OFF or size > SLOW * before):
                 return energy.temperature(work.w, work.shift)[0].copy(), factor
             if size > SLOW * before:
                 self._factor.pop(a, None)
