@@ -27,8 +27,7 @@ def flaw_of(
     """
     points = cloud.points
     corner = points[triangles]
-    u, v = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
-    area = (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]) / 2
+    area = areas_of(points, triangles)
     if (area <= 0.0).any():
         worst = int(np.argmin(area))
         return f"a triangle of region {regions[region[worst]].name!r} has no area", corner[worst].mean(axis=0)
@@ -63,6 +62,13 @@ def flaw_of(
             place = corner[region == index].mean(axis=(0, 1)) if (region == index).any() else points[0]
             return f"region {name!r} has an area of {found * 1e6:.6g} mm2 instead of {drawn * 1e6:.6g} mm2", place
     return None
+
+
+def areas_of(points: Array, triangles: Whole) -> Array:
+    """(cells,) area of triangles [m2], positive where they run counter-clockwise."""
+    a, b, c = points[triangles].transpose(1, 0, 2)
+    u, v = b - a, c - a
+    return np.asarray((u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]) / 2)
 
 
 def drawn_area(index: int, cloud: Cloud, pieces: Pieces) -> float:

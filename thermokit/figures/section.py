@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 MM = 1e3
 WIDTH = 9.0  # of the figure [inch]
+CAPTION = 105  # letters of a line of a caption
 MOST_HEIGHT = 7.5  # of one panel [inch]
 MOST_FACES = 12  # curves along edges; more would not be told apart
 FILLED = 24  # steps of the colours
@@ -76,7 +78,7 @@ def draw_section(result: Result) -> Figure:
     panels = [(row, _pieces(history, row)) for row in rows]
     wide, tall = (float(np.ptp(MM * axis)) for axis in (history.mesh.x, history.mesh.y))
     height = min(max(0.72 * WIDTH * tall / wide, 1.6), MOST_HEIGHT)
-    top, between = 0.75, 0.95
+    top, between = 0.9, 1.1
     whole = top + len(panels) * (height + between)
     with house_style():
         from matplotlib.figure import Figure
@@ -90,7 +92,8 @@ def draw_section(result: Result) -> Figure:
             axes = figure.add_axes((0.085, base / whole, 0.75, height / whole))
             mesh = _draw_pieces(axes, pieces)
             _name_faces(axes, history, pieces)
-            axes.set_title(_caption(result, history, row, pieces), loc="left", fontsize=9)
+            caption = fill(_caption(result, history, row, pieces), CAPTION)
+            axes.set_title(caption, loc="left", fontsize=9)
             axes.set_xlabel("radius [mm]" if history.axisymmetric else "x [mm]")
             axes.set_ylabel("y [mm]")
             bar = figure.add_axes((0.87, base / whole, 0.022, height / whole))
@@ -179,10 +182,22 @@ def _name_faces(axes: Axes, history: SectionHistory, pieces: list[_Piece]) -> No
             continue
         x, y = (MM * axis[nodes].mean(axis=1) for axis in (mesh.x, mesh.y))
         middle = (float(x.min() + x.max()) / 2, float(y.min() + y.max()) / 2)
+        # a name on the rim stands inside it, clear of the numbers of the axes
+        across = _side(middle[0], MM * mesh.x, ("left", "right"))
+        upright = _side(middle[1], MM * mesh.y, ("bottom", "top"))
         axes.annotate(
-            spoken(name), middle, ha="center", va="center", fontsize=7.5, zorder=6,
+            spoken(name), middle, ha=across, va=upright, fontsize=7.5, zorder=6,
+            xytext=({"left": 4, "right": -4}.get(across, 0), {"bottom": 4, "top": -4}.get(upright, 0)),
+            textcoords="offset points",
             bbox={"facecolor": "white", "alpha": 0.85, "pad": 1.0, "edgecolor": "0.6", "linewidth": 0.4},
         )  # fmt: skip
+
+
+def _side(value: float, axis: Array, ends: tuple[str, str]) -> str:
+    """How a text is set that stands at a value: from the end of the axis that it lies on, else in the middle."""
+    low, high = float(axis.min()), float(axis.max())
+    near = 0.02 * (high - low)
+    return ends[0] if value - low <= near else ends[1] if high - value <= near else "center"
 
 
 def _caption(result: Result, history: SectionHistory, row: int, pieces: list[_Piece]) -> str:

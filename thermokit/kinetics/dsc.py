@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermokit.errors import DataError
-from thermokit.kinetics.dsc_text import MOST_SHOWN, Table, read_table, shown_lines
+from thermokit.kinetics.dsc_text import Table, read_table
+from thermokit.logs.text import MOST_SHOWN, shown_lines
 from thermokit.units import UnitError, parse
 
 if TYPE_CHECKING:

@@ -6,7 +6,6 @@ DataError that names file and line.
 
 from __future__ import annotations
 
-import csv
 import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -15,6 +14,19 @@ import numpy as np
 
 from thermokit.errors import DataError
 from thermokit.kinetics.dsc_columns import NAMING, Column, column_of, unit_of
+from thermokit.logs.text import (
+    COMMENT,
+    DELIMITERS,
+    MOST_SHOWN,
+    NOTHING,
+    PLAIN,
+    commas_twice,
+    decimal_comma,
+    number,
+    read_lines,
+    shown_lines,
+    split,
+)
 from thermokit.units import from_unit
 
 if TYPE_CHECKING:
@@ -24,12 +36,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-LARGEST = 60_000_000  # bytes
-MOST_SHOWN = 6  # mistakes, or lines in a note, that are listed one by one
-DELIMITERS = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", " ": "spaces"}
-_COMMENT = re.compile(r"^\s*(#|%|!|//|\"#)")
-_NOTHING = {"", "-", "--", "---", "nan", "na", "n/a", "null", "none", "#n/a", "#nv", "#value!"}
-_PLAIN = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eEdD][+-]?[0-9]+)?")
 _FACT = re.compile(r"([^:=]{2,40}?)\s*[:=]\s*(.+)")
 
 
@@ -51,9 +57,9 @@ class Table:
 
 def read_table(path: Path) -> Table:
     """The columns of a file; raises DataError with every line that cannot be read (up to some)."""
-    lines, notes = _lines(path)
+    lines, notes = read_lines(path)
     head = _find_header(lines, path)
-    facts = _facts([line for i, line in enumerate(lines) if i < head.line or _COMMENT.match(line)])
+    facts = _facts([line for i, line in enumerate(lines) if i < head.line or COMMENT.match(line)])
     wanted = _wanted(head, path, notes)
     rows = _rows(lines, head)
     mistakes: list[str] = []
@@ -70,13 +76,13 @@ def read_table(path: Path) -> Table:
             continue
         for c, (_, place) in enumerate(numbers):
             cell = cells[place].strip() if place < len(cells) else ""
-            if cell.lower() in _NOTHING:
+            if cell.lower() in NOTHING:
                 continue
-            number = _number(cell, comma)
-            if number is None:
+            value = number(cell, comma)
+            if value is None:
                 mistakes.append(f'line {line}: "{cell[:30]}" in the column {head.columns[place].name} is no number')
             else:
-                values[r, c] = number
+                values[r, c] = value
     if mistakes:
         more = f"\n  and {len(mistakes) - MOST_SHOWN} more" if len(mistakes) > MOST_SHOWN else ""
         raise DataError("\n  ".join([f"{path}: cannot be read", *mistakes[:MOST_SHOWN]]) + more)
@@ -89,26 +95,6 @@ def read_table(path: Path) -> Table:
     return Table(str(path), columns, at, per_mass, facts, notes)
 
 
-def _lines(path: Path) -> tuple[list[str], list[str]]:
-    """(lines, notes) of a text file, whatever wrote it."""
-    try:
-        raw = path.read_bytes() if path.stat().st_size <= LARGEST else b""
-    except OSError as error:
-        raise DataError(f"{path}: cannot be read: {(error.strerror or str(error)).lower()}") from None
-    if not raw.strip():
-        what = f"it is larger than {LARGEST // 1_000_000} MB" if path.stat().st_size > LARGEST else "it is empty"
-        raise DataError(f"{path}: cannot be read: {what}")
-    notes: list[str] = []
-    try:
-        text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
-    except UnicodeDecodeError:
-        text = raw.decode("cp1252", errors="replace")
-        notes.append("not UTF-8: read as text of Western Windows")
-    if "\0" in text:
-        raise DataError(f"{path}: is no text file; export the run as CSV or text")
-    return text.splitlines(), notes
-
-
 @dataclass(frozen=True)
 class _Head:
     """The heading: its line (counted from 0), what its columns hold, the delimiter, the line of the first row."""
@@ -119,16 +105,10 @@ class _Head:
     first: int
 
 
-def _split(line: str, delimiter: str) -> list[str]:
-    if delimiter == " ":
-        return line.split()
-    return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
-
-
 def _headings(line: str, delimiter: str) -> list[str]:
     """The cells of a heading; between spaces they are told apart by their brackets, or by wider gaps."""
     if delimiter != " ":
-        return _split(line, delimiter)
+        return split(line, delimiter)
     bracketed = re.findall(r"[^\[\]()]+[\[(][^\[\]()]*[\])]", line)
     if bracketed and "".join(bracketed).replace(" ", "") == line.replace(" ", ""):
         return [cell.strip() for cell in bracketed]
@@ -140,7 +120,7 @@ def _find_header(lines: list[str], path: Path) -> _Head:
     """The first line that names a time or temperature and a heat flow or conversion."""
     halves: tuple[int, list[Column]] | None = None
     for i, line in enumerate(lines[:500]):
-        bare = _COMMENT.sub("", line, count=1).strip()
+        bare = COMMENT.sub("", line, count=1).strip()
         for delimiter in DELIMITERS:
             columns = [column_of(cell) for cell in _headings(bare, delimiter)]
             named = {column.quantity for column in columns} - {""}
@@ -160,8 +140,8 @@ def _with_unit_row(columns: list[Column], lines: list[str], i: int, delimiter: s
     """The columns with the units of a row of units below the heading, where there is one, and the line of the first row."""
     if i + 1 >= len(lines) or not any(column.wants_unit for column in columns):
         return columns, i + 1
-    cells = [cell.strip().strip("[]()") for cell in _split(_COMMENT.sub("", lines[i + 1], count=1), delimiter)]
-    if any(_PLAIN.fullmatch(cell.replace(",", ".")) for cell in cells) or len(cells) < len(columns):
+    cells = [cell.strip().strip("[]()") for cell in split(COMMENT.sub("", lines[i + 1], count=1), delimiter)]
+    if any(PLAIN.fullmatch(cell.replace(",", ".")) for cell in cells) or len(cells) < len(columns):
         return columns, i + 1
     made = []
     for column, cell in zip(columns, cells, strict=False):
@@ -193,8 +173,8 @@ def _rows(lines: list[str], head: _Head) -> list[tuple[int, list[str]]]:
     """(line, cells) of what stands below the heading, without comments and empty lines."""
     found = []
     for i, line in enumerate(lines[head.first :], start=head.first + 1):
-        if line.strip() and not _COMMENT.match(line):
-            found.append((i, _split(line, head.delimiter)))
+        if line.strip() and not COMMENT.match(line):
+            found.append((i, split(line, head.delimiter)))
     return found
 
 
@@ -202,7 +182,7 @@ def _facts(lines: list[str]) -> dict[str, str]:
     """What comments and the lines before the heading say, as ``key: value`` or ``key = value``."""
     found = {}
     for line in lines:
-        match = _FACT.fullmatch(_COMMENT.sub("", line, count=1).strip().strip('"'))
+        match = _FACT.fullmatch(COMMENT.sub("", line, count=1).strip().strip('"'))
         if match:
             found[match.group(1).strip().lower()] = match.group(2).strip()
     return found
@@ -225,48 +205,7 @@ def _decimal_comma(
         return False
     width = len(head.columns)
     if head.delimiter == "," and sum(len(cells) > width for _, cells in rows) > len(rows) / 2:
-        line, cells = rows[0]
-        raise DataError(
-            f"{path}: line {line} has {len(cells)} cells between commas, the heading names {width}: are the commas decimal "
-            "commas too? Save the file with semicolons or tabs between the columns"
-        )
-    comma = point = grouped = None
-    for line, cells in rows:
-        for place in wanted.values():
-            cell = cells[place] if place < len(cells) else ""
-            if re.fullmatch(r"\s*[+-]?[1-9][0-9]{0,2},[0-9]{3}\s*", cell):
-                grouped = grouped or (line, cell.strip())  # 1,234: decimal or thousands, as the other cells have it
-            elif re.fullmatch(r"\s*[+-]?[0-9]*,[0-9]+([eE][+-]?[0-9]+)?\s*", cell):
-                comma = comma or (line, cell.strip())
-            elif re.fullmatch(r"\s*[+-]?[0-9]*\.[0-9]+([eE][+-]?[0-9]+)?\s*", cell):
-                point = point or (line, cell.strip())
-    comma = comma or (grouped if point is None else None)
-    if comma is not None and point is not None:
-        raise DataError(
-            f"{path}: decimal commas and decimal points stand side by side: {comma[1]} in line {comma[0]}, {point[1]} in "
-            f"line {point[0]}; write all numbers the same way"
-        )
-    if comma is not None:
-        notes.append(f"decimal commas, as in {comma[1]}")
-    return comma is not None
-
-
-def _number(cell: str, comma: bool) -> float | None:
-    """The number in a cell, None for text; thousands may be parted by the other sign, a space or an apostrophe."""
-    text = cell.replace("−", "-").replace("\N{NO-BREAK SPACE}", " ").strip()
-    mark, parts = (",", r"[.' ]") if comma else (".", r"[,' ]")
-    grouped = re.fullmatch(rf"[+-]?[0-9]{{1,3}}({parts}[0-9]{{3}})+({re.escape(mark)}[0-9]+)?", text)
-    if grouped:
-        text = re.sub(parts, "", text)
-    text = text.replace(",", ".") if comma else text
-    if not _PLAIN.fullmatch(text):
-        return None
-    value = float(text.replace("d", "e").replace("D", "e"))
-    return value if abs(value) < 1e300 else None
-
-
-def shown_lines(lines: list[int]) -> str:
-    """Lines in words."""
-    shown = ", ".join(str(line) for line in lines[:MOST_SHOWN])
-    more = f" and {len(lines) - MOST_SHOWN} more" if len(lines) > MOST_SHOWN else ""
-    return f"line{'s' if len(lines) > 1 else ''} {shown}{more}"
+        line, first = rows[0]
+        raise commas_twice(path, line, len(first), width)
+    cells = ((line, cells[place]) for line, cells in rows for place in wanted.values() if place < len(cells))
+    return decimal_comma(cells, path, notes)
