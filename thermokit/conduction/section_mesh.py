@@ -26,7 +26,7 @@ from thermokit.conduction.section_mesh_grid import (
 from thermokit.conduction.section_mesh_nodes import with_doubled_nodes
 from thermokit.conduction.section_mesh_pieces import Pieces, counter_clockwise, pieces_of
 from thermokit.conduction.section_mesh_size import FACE_GRADING, SECTION_SHARE, WALL_CELLS, sizes_of
-from thermokit.conduction.section_mesh_sound import flaw_of
+from thermokit.conduction.section_mesh_sound import areas_of, flaw_of
 from thermokit.conduction.section_mesh_strips import laid, rows_across, strips_of
 from thermokit.conduction.section_mesh_triangles import cloud_of, conforming, owners, refined
 from thermokit.errors import DataError, SolveError
@@ -73,12 +73,7 @@ def mesh_section(problem: SectionProblem, fineness: float = 1.0) -> SectionMesh:
             break
         flaws.append(flaw)
     else:
-        words, place = flaws[0]
-        x, y = turned_points(place[None], angle)[0] * 1e3
-        raise SolveError(
-            f"the section could not be meshed: {words}, at ({x:.6g} mm, {y:.6g} mm)",
-            "look there for very small steps or very sharp corners; draw them larger or leave them out",
-        )
+        raise _not_meshed(*flaws[0], angle)
     points = cloud.points
     if len(points) * 4**halvings > MOST_NODES:
         raise SolveError(
@@ -87,7 +82,20 @@ def mesh_section(problem: SectionProblem, fineness: float = 1.0) -> SectionMesh:
         )
     for _ in range(halvings):
         points, triangles, region, cloud = refined(points, triangles, region, cloud, len(pieces.ends), sizes)
+        area = areas_of(points, triangles)
+        if area.min() <= 0.0:  # a node moved onto its circle has crossed what is next to it
+            raise _not_meshed(
+                "a channel is too near to what is next to it", points[triangles[np.argmin(area)][0]], angle
+            )
     return with_doubled_nodes(turned_points(points, angle), triangles, region, cloud, pieces, problem)
+
+
+def _not_meshed(words: str, place: Array, angle: float) -> SolveError:
+    x, y = turned_points(place[None], angle)[0] * 1e3
+    return SolveError(
+        f"the section could not be meshed: {words}, at ({x:.6g} mm, {y:.6g} mm)",
+        "look there for very small steps or very sharp corners; draw them larger or leave them out",
+    )
 
 
 def _triangles(
