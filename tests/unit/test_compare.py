@@ -145,3 +145,13 @@ def test_two_to_six_designs(count: int) -> None:
 def test_changes_want_one_case() -> None:
     with pytest.raises(CaseError, match="one case"):
         compare([parse_case(WALL)] * 2, ["stations.heat.duration=5 s"])
+
+
+def test_of_speeds_the_highest_is_first() -> None:
+    """A web over a hot roll may run the faster the better it touches; the slower end says nothing about it."""
+    line = (TEXTS.parents[2] / "cases" / "how_fast_may_a_pond_liner_web_run_to_its_embossing_nip.toml").resolve()
+    found = compare([load_case(line)], ["stations.hot roll.contact=700 W/m2/K"])
+    fastest = values(found, "latest")
+    assert fastest[1] > fastest[0]
+    assert verdict(found).startswith("B is fastest with ")
+    assert "fastest m/min" in comparison_text(found)

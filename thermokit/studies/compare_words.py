@@ -16,6 +16,8 @@ WIDTH = 100
 NAME = (30, 44)  # columns of a row's name and its unit, at least and at most
 CELL = 11
 MOST_INPUTS = 16
+SPEED = "m/min"  # unit of what is wanted high
+SPOKEN = {"earliest": "slowest", "latest": "fastest"}  # of a speed
 
 
 def comparison_text(found: Comparison) -> str:
@@ -52,14 +54,20 @@ def comparison_text(found: Comparison) -> str:
 def verdict(found: Comparison) -> str:
     """What a reader wants first: which design is the quickest, and what each breaks."""
     parts = []
-    earliest = next((row for row in found.rows if row.kind == "window" and row.name == "earliest"), None)
+    rows = {row.name: row for row in found.rows if row.kind == "window"}
+    # a speed is wanted high, a time or a length low
+    fast = "earliest" in rows and rows["earliest"].unit == SPEED
+    earliest = rows.get("latest" if fast else "earliest")
     if earliest is not None and any(v is not None for v in earliest.values):
         order = sorted((v, d.letter) for v, d in zip(earliest.values, found.designs, strict=True) if v is not None)
+        order = order[::-1] if fast else order
         words = f"{number(order[0][0])} {earliest.unit}"
         rest = [f"{letter} {number(v)} ({v - order[0][0]:+.1f})" for v, letter in order[1:]]
         unlike = bool(rest) and earliest.weight > 0.0
         parts.append(
-            f"{order[0][1]} is first with {words}; " + ", ".join(rest) if unlike else f"all begin at {words}, to 1 %"
+            f"{order[0][1]} is {'fastest' if fast else 'first'} with {words}; " + ", ".join(rest)
+            if unlike
+            else f"all {'reach' if fast else 'begin at'} {words}, to 1 %"
         )
     for design, i in zip(found.designs, range(len(found.designs)), strict=True):
         if not design.answered:
@@ -97,7 +105,8 @@ def _cell(row: Row, i: int) -> str:
 
 
 def _row(row: Row, wide: int) -> list[str]:
-    name = f"  {row.name} {_unit(row)}".rstrip()
+    spoken = SPOKEN.get(row.name, row.name) if row.kind == "window" and row.unit == SPEED else row.name
+    name = f"  {spoken} {_unit(row)}".rstrip()
     lines = _cells(name.strip(), [_cell(row, i) for i in range(len(row.values))], wide)
     if row.kind == "limit" and row.required:
         lines += _filled(row.required, "      ", "      ")
