@@ -82,22 +82,29 @@ def _moved(case: SheetCase, settings: Sequence[Setting]) -> dict[str, Tolerance]
 
     inputs = by_path(case)
     tables = {s.path: s for s in settings if not isinstance(s.value, float)}
-    taken = {inputs[path].path for path in case.tolerances}
+    taken = {inputs[path].path for name, tolerance in case.tolerances.items() for path in tolerance.inputs(name)}
     out = {}
-    for path, tolerance in case.tolerances.items():
-        setting = tables.get(inputs[path].path)
-        if setting is None:
-            out[path] = tolerance
-            continue
-        other = "trim" if setting.by == "temperature" else "installed"
-        if (*setting.path[:-1], other) in taken or (setting.by == "power" and not tolerance.relative):
-            raise CaseError(
-                case.source.file,
-                [Mistake(f"tolerances.{path}", "stands at a setting that becomes a table of zones",
-                         "a tolerance on an input that shifts every zone",
-                         f"put it on {path.rpartition('.')[0]}.{other}")],
-            )  # fmt: skip
-        out[f"{path.rpartition('.')[0]}.{other}"] = tolerance
+    for name, tolerance in case.tolerances.items():
+        paths = []
+        for path in tolerance.inputs(name):
+            setting = tables.get(inputs[path].path)
+            if setting is None:
+                paths.append(path)
+                continue
+            other = "trim" if setting.by == "temperature" else "installed"
+            here = (*setting.path[:-1], other) in taken or (setting.by == "power" and not tolerance.relative)
+            if here or tolerance.measured:
+                raise CaseError(
+                    case.source.file,
+                    [Mistake(f"tolerances.{name}", "stands at a setting that becomes a table of zones",
+                             "a tolerance on an input that shifts every zone",
+                             f"put it on {path.rpartition('.')[0]}.{other}")],
+                )  # fmt: skip
+            paths.append(f"{path.rpartition('.')[0]}.{other}")
+        if tolerance.paths:
+            out[name] = replace(tolerance, paths=tuple(paths))
+        else:
+            out[paths[0]] = tolerance
     return out
 
 

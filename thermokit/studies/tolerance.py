@@ -12,7 +12,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.case.declare import Section
+from thermokit.case.tolerances import by_path
+from thermokit.case.walk import scalar_kind
+
 if TYPE_CHECKING:
+    from thermokit.case.tolerances import Tolerance
     from thermokit.conduction.problem import Array
     from thermokit.studies.window import Question
 
@@ -51,25 +56,61 @@ class Shares:
         }
 
 
-def draw(case: Any, draws: int, seed: int) -> dict[str, Array]:
+def draw(case: Any, draws: int, seed: int, uncut: str = "") -> dict[str, Array]:
     """Values of every input with a tolerance, path -> (draws,) in SI; ± is two standard deviations."""
-    from scipy.special import ndtri
     from scipy.stats import qmc
 
-    paths = list(case.tolerances)
-    uniform = qmc.Sobol(len(paths), seed=seed).random(draws)
-    uniform = np.clip(uniform, 1e-9, 1.0 - 1e-9)
+    return drawn(case, qmc.Sobol(len(case.tolerances), seed=seed).random(draws), uncut)
+
+
+def drawn(case: Any, uniform: Array, uncut: str = "") -> dict[str, Array]:
+    """Values of the inputs, path -> (n,) in SI, at points of the unit cube (n, tolerances): one column for each error.
+
+    Each distribution is reached by its inverse; of a measured list all values come alike often. Inputs that err together
+    follow one column. What an input cannot hold (an emissivity beyond 1) is cut at its end; not that of the path ``uncut``.
+    """
+    kinds = {path: scalar_kind(leaf.kind) for path, leaf in by_path(case).items()} if isinstance(case, Section) else {}
     out: dict[str, Array] = {}
-    for column, path in zip(uniform.T, paths, strict=True):
-        tolerance = case.tolerances[path]
-        centre = case.value(path)
-        if tolerance.distribution == "lognormal":
-            out[path] = centre * np.exp(ndtri(column) * tolerance.two_sigma / 2.0)
-            continue
-        size = tolerance.plus_minus * (abs(centre) if tolerance.relative else 1.0)
-        shape = 2.0 * column - 1.0 if tolerance.distribution == "uniform" else ndtri(column) / 2.0
-        out[path] = centre + size * shape
+    for column, (name, tolerance) in zip(np.asarray(uniform).T, case.tolerances.items(), strict=True):
+        for path in tolerance.inputs(name):
+            values = _applied(tolerance, case.value(path), column)
+            out[path] = values if path == uncut else _inside(kinds.get(path), values)
     return out
+
+
+def _inside(kind: Any, values: Array) -> Array:
+    """Values cut at what an input can hold."""
+    low, high, above = (getattr(kind, name, None) for name in ("low", "high", "above"))
+    if above is not None and (low is None or above >= low):
+        low = above + 1e-9 * max(1e-3, float(np.abs(values).max()))
+    return values if low is None and high is None else np.asarray(np.clip(values, low, high), float)
+
+
+def _applied(tolerance: Tolerance, centre: float, column: Array) -> Array:
+    """Values of one input at shares of its distribution, (n,)."""
+    from scipy.special import ndtri
+
+    if tolerance.measured:
+        held = np.array(tolerance.measured)
+        return np.asarray(held[np.minimum((column * len(held)).astype(int), len(held) - 1)])
+    normal = ndtri(np.clip(column, 1e-9, 1.0 - 1e-9))
+    if tolerance.distribution == "lognormal":
+        return np.asarray(centre * np.exp(normal * tolerance.two_sigma / 2.0))
+    size = tolerance.plus_minus * (abs(centre) if tolerance.relative else 1.0)
+    shape = 2.0 * column - 1.0 if tolerance.distribution == "uniform" else normal / 2.0
+    return np.asarray(centre + size * shape)
+
+
+def sought_error(case: Any) -> tuple[str, str] | None:
+    """(name of the tolerance, path) where the sought setting has an error of its own, by whatever name its path goes there."""
+    from thermokit.case import Find
+
+    for name, tolerance in case.tolerances.items():
+        for path in tolerance.inputs(name):
+            note = getattr(case, "sought_input", None)
+            if isinstance(case.value(path), Find) or (note is not None and note.is_at(path)):
+                return name, path
+    return None
 
 
 def shares(
@@ -78,20 +119,16 @@ def shares(
     """Share of good parts for settings from low to high [SI]."""
     from scipy.interpolate import PchipInterpolator
 
-    from thermokit.case import Find
-
     case = question.case
     at = np.linspace(low, high, nodes)
-    # the sought setting may have a tolerance of its own, by whatever name its path goes there
-    sought = next((path for path in case.tolerances if isinstance(case.value(path), Find)), None)
+    sought = sought_error(case)
     if sought is not None:
         case = case.with_values({question.path: 1.0})  # drawn about 1, so that relative amounts are right too
-    values = draw(case, draws, seed)
-    off = values.pop(sought) - 1.0 if sought is not None else np.zeros(draws)
+    values = draw(case, draws, seed, sought[1] if sought is not None else "")
+    off = values.pop(sought[1]) - 1.0 if sought is not None else np.zeros(draws)
     settings = np.repeat(at, draws)
-    relative = sought is not None and (
-        case.tolerances[sought].relative or case.tolerances[sought].distribution == "lognormal"
-    )
+    tolerance = case.tolerances[sought[0]] if sought is not None else None
+    relative = tolerance is not None and (tolerance.relative or tolerance.distribution == "lognormal")
     tried = np.maximum(settings + (settings if relative else 1.0) * np.tile(off, nodes), 1e-6)
     limits, margins = question.margins(tried, {path: np.tile(v, nodes) for path, v in values.items()})
     curves = margins.reshape(len(limits), nodes, draws)
