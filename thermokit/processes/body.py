@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.conduction.course import as_course
-from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Radiation, Series, Span
+from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Radiation, Span
 from thermokit.conduction.watch import along
-from thermokit.processes import cautions
+from thermokit.processes import cautions_kinds
 from thermokit.processes.base import Facts, Limit, Plain, mean_temperature
 from thermokit.processes.media import HEAT_DOSE, Stuff
 from thermokit.processes.start import begun
@@ -121,10 +121,10 @@ class BodyProcess(Plain):
         for name in STATES:
             if name in facts.states:
                 with np.errstate(invalid="ignore"):
-                    found[name] = np.nanmin(facts.states[name], axis=0)
+                    found[name] = np.fmin.reduce(facts.states[name], axis=0)
         if HEAT_DOSE in facts.states:
             with np.errstate(invalid="ignore"):
-                found[HEAT_DOSE] = np.nanmax(facts.states[HEAT_DOSE], axis=0)
+                found[HEAT_DOSE] = np.fmax.reduce(facts.states[HEAT_DOSE], axis=0)
         for probe in self.case.output.probes:
             found[f"{probe.name}_temperature"] = self._probe(facts, probe.at)
         return found
@@ -180,21 +180,7 @@ class BodyProcess(Plain):
 
     def cautions(self) -> list[str]:
         """What to take care of."""
-        found = [cautions.HOT_SURFACE] if self._hottest_given() > cautions.HOT else []
-        if any(layer.kinetics for layer in self.case.body.layers):
-            found.append(cautions.REACTING)
-        return [*found, *self.stuff.cautions(), cautions.DEFERENCE]
-
-    def _hottest_given(self) -> float:
-        """Highest temperature that the case names [K]."""
-        body = self.case.body
-        named: list[Any] = [body.start, *(layer.start for layer in body.layers)]
-        for station in self.case.stations:
-            for face in (station.inner, station.outer):
-                named += [face.temperature, face.convection and face.convection.air]
-                named += [face.contact and face.contact.temperature, *(seen.surround for seen in face.radiation)]
-        values = [np.ravel(np.asarray(v.value if isinstance(v, Series) else v)) for v in named if v is not None]
-        return float(max((np.max(v) for v in values), default=0.0))
+        return cautions_kinds.told(self)
 
     def warnings(self, history: History) -> list[str]:
         """What in the run lies outside what is known."""

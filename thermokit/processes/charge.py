@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.case.charge_checks import HALVES
-from thermokit.processes import charge_hand, charge_judgement, charge_outcomes, charge_runaway, charge_words
+from thermokit.processes import (
+    cautions_kinds,
+    charge_hand,
+    charge_judgement,
+    charge_outcomes,
+    charge_runaway,
+    charge_words,
+)
 from thermokit.processes.base import Facts, Hand, Limit, Plain, facts_of_run
 from thermokit.processes.charge_course import charge_course, parts_of
 from thermokit.processes.charge_times import ChargeFacts, looked_at
@@ -167,7 +174,7 @@ class ChargeProcess(Plain):
 
     def cautions(self) -> list[str]:
         """What to take care of; printed with every answer."""
-        return charge_words.cautions_of(self)
+        return cautions_kinds.told(self)
 
     def warnings(self, history: History) -> list[str]:
         """What in the run lies outside what is known."""

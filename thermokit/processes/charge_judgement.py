@@ -140,14 +140,14 @@ def quantities(process: ChargeProcess, facts: Facts) -> dict[str, Array]:
     cells = temperature[1:-1]
     with np.errstate(invalid="ignore"):
         hot = (cells > process.case.limits.blister_temperature) & np.isfinite(degree)
-        lowest, highest = np.nanmin(degree, axis=0), np.nanmax(degree, axis=0)
+        lowest, highest = np.fmin.reduce(degree, axis=0), np.fmax.reduce(degree, axis=0)
         found = {
             "cure_degree": lowest,
             "firm_degree": np.where(hot, degree, 1.0).min(axis=0),
             "hottest": facts.hottest,
             "temperature_spread": temperature.max(axis=0) - temperature.min(axis=0),
             "degree_spread": highest - lowest,
-            "final_cure_degree": np.nanmin(facts.states[CURE], axis=0),
+            "final_cure_degree": np.fmin.reduce(facts.states[CURE], axis=0),
             "core_rate": core_rate(process, facts, at),
             "heat_left": heat_left(process, facts, at),
         }
@@ -155,7 +155,7 @@ def quantities(process: ChargeProcess, facts: Facts) -> dict[str, Array]:
             faces = face_degrees(facts.depth, facts.station_states[process.shut][CURE])
             found["precure"] = np.nan_to_num(np.stack(faces)).max(axis=0)  # an insert on a face does not precure
         if process.case.charge.dose is not None:
-            found["over_cure"] = np.nanmax(facts.states[DOSE], axis=0)
+            found["over_cure"] = np.fmax.reduce(facts.states[DOSE], axis=0)
     return found
 
 

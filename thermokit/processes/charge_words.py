@@ -1,4 +1,4 @@
-"""What is said of a charge besides numbers: warnings, what the outcomes mean at the press, cautions."""
+"""What is said of a charge besides numbers: warnings, what the outcomes mean at the press."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.conduction.problem import Series
-from thermokit.processes import cautions
 from thermokit.processes.charge_course import CURE
 from thermokit.processes.charge_judgement import core_cell, face_degrees, precure
 from thermokit.processes.charge_outcomes import last_breath
@@ -80,14 +79,6 @@ def remarks(process: ChargeProcess, history: History, facts: Facts) -> list[str]
         f"{degree_there[i, 0]:.2f}."
     )
     return found
-
-
-def cautions_of(process: ChargeProcess) -> list[str]:
-    """What to take care of; printed with every answer."""
-    found = [*cautions.CHARGE, *process.stuff.cautions()]
-    if any(station.kind == "post_bake" for station in process.case.stations):
-        found.append(cautions.POST_BAKE)
-    return [*found, cautions.DEFERENCE]
 
 
 def warnings(process: ChargeProcess, history: History) -> list[str]:

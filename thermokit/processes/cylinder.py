@@ -14,7 +14,7 @@ import numpy as np
 from thermokit.conduction.course import Course
 from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Reaction, Span
 from thermokit.kinetics.pvc import HeatDose
-from thermokit.processes import cautions
+from thermokit.processes import cautions_kinds
 from thermokit.processes.base import Facts, Limit, Plain, mean_temperature
 from thermokit.processes.cylinder_outcomes import fields, outcomes, remarks
 from thermokit.processes.media import HEAT_DOSE, Stuff
@@ -181,7 +181,7 @@ class CylinderProcess(Plain):
 
     def cautions(self) -> list[str]:
         """What to take care of."""
-        return [*cautions.CYLINDER, *self.stuff.cautions(), cautions.DEFERENCE]
+        return cautions_kinds.told(self)
 
     def warnings(self, history: History) -> list[str]:
         """What lies outside what is known."""

@@ -15,7 +15,7 @@ from thermokit.case.dip_checks import DOSE, FABRIC
 from thermokit.conduction.problem import Medium, Reaction
 from thermokit.exchange.drag_out import thickness_drained, thickness_drawn
 from thermokit.kinetics.held import Held
-from thermokit.processes import dip_hand, dip_judgement, dip_outcomes, dip_remarks
+from thermokit.processes import cautions_kinds, dip_hand, dip_judgement, dip_outcomes, dip_remarks
 from thermokit.processes.base import Facts, Hand, Limit, Plain, facts_of_batch, facts_of_run
 from thermokit.processes.dip_course import coat_name, dip_course, heights_of, paste_name, sides_of
 from thermokit.processes.media import Stuff, typical
@@ -356,7 +356,7 @@ class DipProcess(Plain):
 
     def cautions(self) -> list[str]:
         """What to take care of; printed with every answer."""
-        return dip_outcomes.cautions_of(self)
+        return cautions_kinds.told(self)
 
     def warnings(self, history: History) -> list[str]:
         """What in the run lies outside what is known."""

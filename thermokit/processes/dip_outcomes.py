@@ -1,4 +1,4 @@
-"""Answers of a single dip run: outcomes, warnings, cautions, and what it leaves beside its rows."""
+"""Answers of a single dip run: outcomes, warnings, and what it leaves beside its rows."""
 
 from __future__ import annotations
 
@@ -12,12 +12,11 @@ from thermokit.exchange.air_film import outside_of_air
 from thermokit.exchange.drag_out import HIGH_CAPILLARY, capillary_number
 from thermokit.kinetics.guards import GAS_CONSTANT
 from thermokit.kinetics.pvc import Gelation
-from thermokit.processes import cautions, dip_bath, dip_judgement, dip_remarks
+from thermokit.processes import dip_bath, dip_judgement, dip_remarks
 from thermokit.processes.base import facts_of_run
 from thermokit.processes.dip_wall import wall_curves
 from thermokit.processes.media import typical
 from thermokit.results.model import Axis, Field, Outcome
-from thermokit.stations.oven import level
 
 if TYPE_CHECKING:
     from thermokit.conduction.follow import Travel
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
     from thermokit.processes.dip import DipProcess
 
 ZERO = 273.15
-HCL = 478.15  # K, where PVC gives off hydrogen chloride in earnest; common practice, no source
 
 
 def place(process: DipProcess, depth: float) -> str:
@@ -223,26 +221,6 @@ def fields(process: DipProcess, travel: Travel, facts: Facts, edges: Any, tolera
     for number, air in process.ovens_solved().items():
         found += air.fields(process.case.stations[number].name)
     return tuple(found)
-
-
-def cautions_of(process: DipProcess) -> list[str]:
-    """What to take care of."""
-    found = [cautions.HOT_SURFACE, cautions.PASTE, cautions.OVEN_VAPOUR]
-    hottest = max(
-        (
-            float(np.max(level(s.temperature)))
-            for s in process.case.stations
-            if s.kind == "oven" and s.temperature is not None
-        ),
-        default=0.0,
-    )
-    hottest = max([hottest, *(float(np.max(oven.temperature)) for oven in process.case.ovens.values())])
-    dose = process.case.limits.heat_dose
-    if hottest > HCL or (dose is not None and np.any(np.asarray(dose) > dip_judgement.MOST_DOSE)):
-        found.append(cautions.HYDROGEN_CHLORIDE)
-    if any(station.kind == "quench" for station in process.case.stations):
-        found.append(cautions.QUENCH)
-    return [*found, *process.stuff.cautions(), cautions.DEFERENCE]
 
 
 def gel_point(process: DipProcess, seconds: float) -> float | None:

@@ -204,6 +204,10 @@ class Stuff:
                 )
         return found
 
+    def names(self) -> list[str]:
+        """Names of what the case uses: materials of the library and of its own, kinetics sets."""
+        return [*self._materials, *self._own_materials, *self._kinetics, *self._used]
+
     def cautions(self) -> list[str]:
         """Cautions of the materials used."""
         mixed = [f"{name}: {text}" for name, own in self.compounds().items() for text in mix_words.cautions(own)]

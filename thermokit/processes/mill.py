@@ -14,7 +14,7 @@ import numpy as np
 
 from thermokit.conduction.course import Course, LayerState
 from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Reaction, Span
-from thermokit.processes import cautions
+from thermokit.processes import cautions_kinds
 from thermokit.processes.base import Effect, Facts, Hand, Limit, Plain, mean_temperature
 from thermokit.processes.media import Stuff, sensible_mean, typical
 from thermokit.processes.start import begun
@@ -260,7 +260,7 @@ class MillProcess(Plain):
 
     def cautions(self) -> list[str]:
         """What to take care of."""
-        return [*cautions.MILL, *self.stuff.cautions(), cautions.DEFERENCE]
+        return cautions_kinds.told(self)
 
     def warnings(self, history: History) -> list[str]:
         """What lies outside what is known."""

@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.case.mistakes import At, Report
+from thermokit.case.mould_places import check_places
 from thermokit.case.mould_shape import ShapeError, shape_of
 from thermokit.case.tables import Find
 from thermokit.errors import CaseError, Mistake
-from thermokit.processes import mould_hand, mould_judgement, mould_outcomes, mould_remarks
+from thermokit.processes import cautions_kinds, cautions_run, mould_hand, mould_judgement, mould_outcomes, mould_remarks
 from thermokit.processes.base import Limit, PlainDirect
 from thermokit.processes.media import Stuff
 from thermokit.processes.mould_feed import FeedTimes, feed_times, hold_of
@@ -65,11 +67,17 @@ class MouldProcess(PlainDirect):
                 [Mistake("drawing", "was not read", "a case in a file, from whose folder the drawing is read")],
             )
         try:
-            return shape_of(self.case)
+            shape = shape_of(self.case)
         except ShapeError as wrong:
             raise CaseError(
                 self.case.source.file, [Mistake(".".join(wrong.path), wrong.what, wrong.allowed, wrong.advice)]
             ) from None
+        # inputs may have been changed since the case was read, by a sweep or a study
+        report = Report()
+        check_places(self.case, shape, At(report))
+        if report.found:
+            raise CaseError(self.case.source.file, [mistake for _, mistake in report.found])
+        return shape
 
     @cached_property
     def feed(self) -> FeedTimes:
@@ -271,7 +279,7 @@ class MouldProcess(PlainDirect):
         history = shot.history
         told(0.9)
         found = mould_judgement.checks(self.case, self.stuff, shot, self.feed, self.hold)
-        return Result(
+        result = Result(
             provenance=provenance(self.case),
             history=history,
             shape=SECTION,
@@ -287,10 +295,11 @@ class MouldProcess(PlainDirect):
             study=study | {"water": mould_outcomes.water_table(self, shot)},
             fields=mould_outcomes.fields(self, shot),
         )
+        return cautions_run.complete(self, result)
 
     def cautions(self) -> list[str]:
         """What to take care of; printed with every answer."""
-        return mould_remarks.cautions(self)
+        return cautions_kinds.told(self)
 
     def alone(self, change: Callable[[Any], Any]) -> MouldProcess:
         """The same on the single wall, which is changed."""

@@ -174,6 +174,19 @@ class MouldFacts:
         held = np.array([np.interp(time, self.time, column) for column in self.part.T])
         return float(weights[held > temperature].sum() / weights.sum())
 
+    def when_share(self, temperature: float, share: float) -> float | None:
+        """Time [s] at which the share of the part hotter than a temperature [K] falls to ``share``; None before opening."""
+        weights = self.areas[self.part_nodes]
+        left = (self.part > temperature) @ weights / weights.sum()
+        low = np.flatnonzero(left <= share)
+        if not len(low):
+            return None
+        i = int(low[0])
+        if i == 0:
+            return float(self.time[0])
+        a, b = left[i - 1], left[i]
+        return float(self.time[i - 1] + (a - share) / (a - b) * (self.time[i] - self.time[i - 1]))
+
     def last_to_set(self, temperature: float) -> tuple[float | None, float, float]:
         """(time [s] at which the last place falls below a temperature [K], its x, y [m]); None where one stays hotter."""
         above = self.part > temperature

@@ -1,4 +1,4 @@
-"""What a settled shot means at machine and mould, in sentences: settings first; and what to take care of."""
+"""What a settled shot means at machine and mould, in sentences: settings first."""
 
 from __future__ import annotations
 
@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermokit.exchange.channel_flow import outside
-from thermokit.processes import cautions as usual
-from thermokit.processes.mould_feed import no_flow
+from thermokit.processes.mould_feed import FACE_ABOVE_COOLANT, no_flow
 from thermokit.processes.mould_judgement import place_words
 from thermokit.processes.mould_outcomes import gain
 from thermokit.processes.mould_shots import rejects, start_up
@@ -17,26 +16,19 @@ from thermokit.processes.mould_water import TURBULENT_AIM
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from thermokit.conduction.problem import Array
     from thermokit.processes.mould import MouldProcess
     from thermokit.processes.mould_solve import Shot
     from thermokit.results.model import LimitCheck
 
 ZERO = 273.15
 LITRES = 6e4
-STILL_MOLTEN = 0.4  # of the part when the gate freezes; common practice, no source
+STILL_MOLTEN = 0.4  # of the part when packing ends; common practice, no source
+THIN_GATE = 0.5  # of the wall, below which a gate is thin; common practice, no source
 RIB = 0.6  # of the wall, the thickest rib; common practice, no source
-PRESSURISED = 373.15  # K
+SAME, SKIN = 1e-6, 3e-3  # m: an insert nearer than the one touches the part, one nearer than the other most likely should
 # channels by their diameter; common practice, no source
 DIAMETERS, DEPTHS, PITCHES, DROP = (8e-3, 14e-3), (1.0, 2.5), (2.5, 5.0), 2e5
-
-MELT = "Melt under pressure: guard (ISO 20430), purge with the nozzle clear and hands away; trapped melt spits."
-OPEN_MOULD = "Never reach into an open mould; lock out before clearing."
-STEAM = (
-    "Coolant at or above 100 degC is under pressure and flashes to steam where a hose fails: only a pressurised "
-    "unit with its relief "
-    "valve, hoses rated for it, let it cool and show that it is without pressure before a coupling is opened."
-)
-HOT_PARTS = "Hot mould faces and freshly ejected parts burn; sprues and thick places stay hot inside for minutes."
 
 
 def remarks(process: MouldProcess, shot: Shot, limits: Sequence[LimitCheck]) -> list[str]:
@@ -92,25 +84,39 @@ def _sink(process: MouldProcess, shot: Shot) -> list[str]:
     wanted = no_flow(process.case, process.stuff)
     if wanted is not None and process.feed.gate is not None:
         last, x, y = facts.last_to_set(wanted)
-        share = facts.share_above(wanted, min(float(process.feed.gate), shot.times.closed))
         when = f"{last:.1f} s after the fill" if last is not None else "after the mould opens"
-        verdict = (
-            "by this reckoning packing ends too early for it: expect sinks or voids there (melt that flows keeps "
-            "a gate open longer "
-            "than is reckoned: weigh parts against the hold)"
-            if share > STILL_MOLTEN
-            else "packing reaches most of it"
-        )
-        found.append(
-            f"Last to set is {place_words(x, y)}, {when}; when the gate freezes {100.0 * share:.0f} % of the part "
-            f"still flows (30 to 40 % is "
-            f"usual practice): {verdict}"
-        )
+        found.append(f"Last to set is {place_words(x, y)}, {when}; {_packing(process, shot, wanted)}")
     wall = shot.shape.wall
     thick = [rib.name for rib in process.case.part.ribs if float(rib.thickness) > RIB * wall + 1e-9]
     if thick:
         found.append(f"Thicker than 0.6 of the wall, where sinks show opposite: {', '.join(thick)} (common practice)")
     return found
+
+
+def _packing(process: MouldProcess, shot: Shot, wanted: float) -> str:
+    """When packing ends, how much of the part still flows then, and which gate or hold would do."""
+    gate, feed, wall = float(process.feed.gate), process.case.feed, shot.shape.wall
+    end = min(gate, process.hold)
+    share = shot.facts.share_above(wanted, min(end, shot.times.closed))
+    found = (
+        f"packing ends after {end:.1f} s, as {'the gate freezes' if gate <= process.hold else 'the hold ends'}, when "
+        f"{100.0 * share:.0f} % of the part still flows (30 to 40 % is usual practice)"
+    )
+    if share <= STILL_MOLTEN:
+        return f"{found}: it reaches most of the part"
+    due = shot.facts.when_share(wanted, STILL_MOLTEN)
+    found += f", {100.0 * STILL_MOLTEN:.0f} % " + (f"after {due:.1f} s" if due is not None else "after the mould opens")
+    if due is not None and due <= gate:
+        return f"{found}: hold until then, or sinks and voids are to be expected there"
+    size = float(feed.gate_thickness if feed.gate_thickness is not None else feed.gate_diameter)
+    if due is not None:
+        found += f"; a gate of {1e3 * size * np.sqrt(due / gate):.2g} mm instead of {1e3 * size:.2g} would stay open so long"
+    if feed.gate_thickness is not None and size < THIN_GATE * wall:
+        return f"{found}. The gate is thinner than half the wall: sinks or voids are to be expected there"
+    return (
+        f"{found}. That is for melt at rest in the gate, whose mould face is taken {FACE_ABOVE_COOLANT:.0f} K above the coolant: "
+        "melt that is packed through it keeps it open longer, so weigh parts against the hold before the gate is cut wider"
+    )
 
 
 def _warp(shot: Shot) -> list[str]:
@@ -219,14 +225,24 @@ def warnings(process: MouldProcess, shot: Shot) -> list[str]:
             f"the mesh is still about {shot.mesh_error:.2g} K off at the hottest place when the mould opens: ask for a smaller "
             "[accuracy] temperature where that matters"
         )
+    for name, outline in shot.shape.inserts:
+        gap = _apart(outline, shot.shape.part)
+        if SAME < gap < SKIN:
+            found.append(
+                f"insert {name} stands {1e3 * gap:.2g} mm behind the part's face: where it is meant to touch the part, give its "
+                "corners anew; it does not follow a thickness that is changed"
+            )
     if not shot.cycle.reached:
         found.append(f"the settled shot was found to {shot.cycle.error:.2g} K only")
     return found
 
 
-def cautions(process: MouldProcess) -> list[str]:
-    """What to take care of."""
-    found = [MELT, OPEN_MOULD, HOT_PARTS]
-    if any(float(np.max(c.temperature)) >= PRESSURISED for c in process.case.circuits):
-        found.append(STEAM)
-    return [*found, usual.HOT_SURFACE, *process.stuff.cautions(), usual.DEFERENCE]
+def _apart(one: Array, other: Array) -> float:
+    """Shortest way between two outlines that do not cross, (n, 2) each [m]."""
+    best = np.inf
+    for points, ring in ((one, other), (other, one)):
+        run = np.roll(ring, -1, axis=0) - ring
+        off = points[:, None] - ring[None]
+        share = np.clip((off * run).sum(axis=2) / np.maximum((run**2).sum(axis=1), 1e-30), 0.0, 1.0)
+        best = min(best, float(np.linalg.norm(off - share[..., None] * run, axis=2).min()))
+    return best

@@ -8,7 +8,7 @@ import numpy as np
 
 from thermokit.conduction.mesh import TIME_SHARE, Settled, settle
 from thermokit.errors import CaseError, Mistake
-from thermokit.processes import direct_of, heat_life, process_of, start
+from thermokit.processes import cautions_run, direct_of, heat_life, process_of, start
 from thermokit.processes.base import facts_of_run
 from thermokit.processes.media import slowness
 from thermokit.results.model import LimitCheck, Provenance, Result
@@ -89,7 +89,7 @@ def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) 
     finished = history.ending.status == "finished"
     facts = process.facts(solved.travel, solved.edges, solved.tolerance) if finished else facts_of_run(history)
     outcomes = process.outcomes(history, facts) if history.ends else []
-    return Result(
+    result = Result(
         provenance=provenance(case),
         history=history,
         shape=course.shape,
@@ -112,6 +112,7 @@ def judged(case: Any, process: Process, solved: Settled, study: dict[str, Any]) 
         study=process.study(facts) | start.study(case) | study,
         fields=process.fields(solved.travel, facts, solved.edges, solved.tolerance) if finished else (),
     )
+    return cautions_run.complete(process, result)
 
 
 def probes(case: Any, history: History) -> dict[str, Any]:

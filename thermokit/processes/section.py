@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.problem import Series
 from thermokit.conduction.section_across import not_early
 from thermokit.conduction.section_problem import Channel, Edge, Region, SectionProblem, SectionSpan, Touch
 from thermokit.conduction.section_solve import FIRST_FINENESS, MOST_NODES, STEPS
 from thermokit.errors import CaseError, Mistake
-from thermokit.processes import cautions
+from thermokit.processes import cautions_kinds
 from thermokit.processes.base import Limit, PlainDirect
 from thermokit.processes.body import face_of
 from thermokit.processes.media import Stuff
@@ -271,19 +270,7 @@ class SectionProcess(PlainDirect):
 
     def cautions(self) -> list[str]:
         """What to take care of."""
-        found = [cautions.HOT_SURFACE] if self._hottest_given() > cautions.HOT else []
-        return [*found, *self.stuff.cautions(), cautions.DEFERENCE]
-
-    def _hottest_given(self) -> float:
-        """Highest temperature that the case names [K]."""
-        section = self.case.section
-        named: list[Any] = [section.start, *(region.start for region in section.regions)]
-        for station in self.case.stations:
-            for face in station.faces.values():
-                named += [face.temperature, face.convection and face.convection.air]
-                named += [face.contact and face.contact.temperature, *(seen.surround for seen in face.radiation)]
-        values = [np.ravel(np.asarray(v.value if isinstance(v, Series) else v)) for v in named if v is not None]
-        return float(max((np.max(v) for v in values), default=0.0))
+        return cautions_kinds.told(self)
 
 
 def same_geometry(a: SectionProblem, b: SectionProblem) -> bool:

@@ -8,7 +8,7 @@ import numpy as np
 
 from thermokit.case.section import REGION_OUTCOMES
 from thermokit.conduction.problem import Curve
-from thermokit.processes import cautions
+from thermokit.processes import cautions_run
 from thermokit.processes.section_facts import facts_at, nodes_of
 from thermokit.results.model import SECTION, LimitCheck, Outcome, Result
 
@@ -36,9 +36,8 @@ def judged(
 
     case = process.case
     finished = history.ending.status == "finished"
-    hot = (cautions.HOT_SURFACE,) if history.hottest.value > cautions.HOT else ()  # though nothing so hot is named
     facts = facts_at(history, len(history.time) - 1, probes) if len(history.time) else None
-    return Result(
+    result = Result(
         provenance=provenance(case),
         history=history,
         shape=SECTION,
@@ -50,9 +49,10 @@ def judged(
         limits=tuple(limit_checks(process.limits(), history, facts if finished else None)),
         probes=dict(probes),
         warnings=(*heat_warnings(history), *ranges(process, history), *left_out(process)),
-        cautions=tuple(dict.fromkeys((*hot, *process.cautions()))),
+        cautions=tuple(process.cautions()),
         study=study,
     )
+    return cautions_run.complete(process, result)
 
 
 def outcomes(history: SectionHistory, facts: SectionFacts) -> list[Outcome]:

@@ -1,4 +1,4 @@
-"""What the shaping of a sheet is judged by: limits, what they look at, why it must not be done, warnings, cautions."""
+"""What the shaping of a sheet is judged by: limits, what they look at, why it must not be done, warnings."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from thermokit.case.shaping import BLOWN, PARTLY, VACUUM
 from thermokit.errors import DataError
-from thermokit.processes import cautions, shaping_plan
+from thermokit.processes import shaping_plan
 from thermokit.processes.base import Limit
 from thermokit.processes.media import typical
 from thermokit.results.model import Axis, Field
@@ -298,21 +298,6 @@ def _rubber(process: SheetProcess) -> list[str]:
             found.append(
                 f"{name} has {hottest - ZERO:.0f} degC; a rubber nose bears {RUBBER - ZERO:.0f} degC (common practice)"
             )
-    return found
-
-
-def cautions_of(process: SheetProcess) -> list[str]:
-    """What to take care of in the method."""
-    plan, shaping = process.plan, process.case.shaping
-    if plan is None or shaping is None:
-        return []
-    found = [cautions.SAGGING_ON_ELEMENTS]
-    if shaping.method in VACUUM:
-        found.append(cautions.VACUUM_BOX)
-    else:
-        found.append(cautions.UNDER_PRESSURE)
-    if shaping.method in BLOWN:
-        found.append(cautions.BLOWING)
     return found
 
 

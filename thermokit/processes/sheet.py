@@ -11,6 +11,7 @@ from thermokit.conduction.problem import Reaction
 from thermokit.kinetics.pvc import HeatDose
 from thermokit.kinetics.softening import Softening
 from thermokit.processes import (
+    cautions_kinds,
     shaping_judgement,
     shaping_plan,
     sheet_hand,
@@ -268,7 +269,7 @@ class SheetProcess(Plain):
 
     def cautions(self) -> list[str]:
         """What to take care of; printed with every answer."""
-        return sheet_judgement.cautions_of(self)
+        return cautions_kinds.told(self)
 
     def warnings(self, history: History) -> list[str]:
         """What in the run lies outside what is known."""

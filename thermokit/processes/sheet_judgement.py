@@ -9,7 +9,7 @@ import numpy as np
 from thermokit.case.sheet_stations import PanelsStation
 from thermokit.conduction.watch import along
 from thermokit.kinetics.softening import softened_time
-from thermokit.processes import cautions, shaping_judgement, sheet_anneal, sheet_heaters, sheet_shots, sheet_skin
+from thermokit.processes import shaping_judgement, sheet_anneal, sheet_heaters, sheet_shots, sheet_skin
 from thermokit.processes.base import Facts, Limit
 from thermokit.processes.media import typical
 from thermokit.results.model import Outcome
@@ -98,7 +98,7 @@ def by_place(process: SheetProcess, facts: Facts) -> dict[str, Array]:
         found["release_temperature"] = released.max(axis=0)
         found["release_difference"] = np.abs(released[-1] - released[0])
     if "heat_dose" in facts.states:
-        found["heat_dose"] = np.nanmax(facts.states["heat_dose"], axis=0)
+        found["heat_dose"] = np.fmax.reduce(facts.states["heat_dose"], axis=0)
     sag = process.case.sheet.sag
     if sag is not None:
         number = _sag_number(process, facts)
@@ -274,15 +274,6 @@ def heat_taken(process: SheetProcess, history: History) -> float:
         share = melted_share(profile, medium.melting) - melted_share(np.array([start]), medium.melting)
         rise = rise + medium.melting.heat * share
     return float(np.sum(rise * np.diff(history.edges)) * typical(medium.density))
-
-
-def cautions_of(process: SheetProcess) -> list[str]:
-    """What to take care of; printed with every answer."""
-    found = [*cautions.SHEET]
-    if process.release is not None:
-        found.append(cautions.TOOL)
-    found += shaping_judgement.cautions_of(process)
-    return [*found, *process.stuff.cautions(), cautions.DEFERENCE]
 
 
 def warnings(process: SheetProcess, history: History) -> list[str]:

@@ -52,6 +52,7 @@ from dataclasses import dataclass
 
 LAYOUT = "thermokit layered result"
 SECTION_LAYOUT = "thermokit section result"
+SWEEP_LAYOUT = "thermokit sweep table"  # a table of many runs, in ``sweep_table.py``
 LAYOUT_VERSION = 1
 CONVENTIONS = "CF-1.8"
 

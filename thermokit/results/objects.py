@@ -138,12 +138,13 @@ def word_of(name: str) -> str:
 
 def _section(history: SectionHistory, time: Axis) -> list[Field]:
     """Rows of a section: its nodes with their places, the hottest place of each region."""
-    node = Axis("node", "", np.arange(len(history.x), dtype=np.int64), "number of the node")
+    mesh = history.mesh
+    node = Axis("node", "", np.arange(len(mesh.x), dtype=np.int64), "number of the node")
     celsius = to_unit(np.asarray(history.temperature), "degC", "temperature")
     found = [
         Field("temperature", (time, node), "degC", celsius, "temperature"),
-        Field("x", (node,), "m", history.x, "place of the node, across"),
-        Field("y", (node,), "m", history.y, "place of the node, up"),
+        Field("x", (node,), "m", mesh.x, "place of the node, across"),
+        Field("y", (node,), "m", mesh.y, "place of the node, up"),
     ]
     for name, values in history.peaks.items():
         hottest = to_unit(np.asarray(values), "degC", "temperature")

@@ -73,6 +73,11 @@ def read(path: str | Path) -> Result:
 
 def _check_layout(path: Path, file: Any) -> None:
     """Refuse a file of another kind, or of a later layout than this one."""
+    if file.attrs.get("layout") == layout.SWEEP_LAYOUT:
+        raise DataError(
+            f"cannot read {path} as the result of a run: it is the table of a sweep; `thermokit show` prints it, and "
+            "writes it as CSV with --csv"
+        )
     if file.attrs.get("layout") not in (layout.LAYOUT, layout.SECTION_LAYOUT):
         raise DataError(f"cannot read {path}: it is an HDF5 file, but not the result of a thermokit run")
     version = int(file.attrs["layout_version"])

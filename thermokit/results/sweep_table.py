@@ -26,6 +26,7 @@ import numpy as np
 from thermokit.errors import DataError
 from thermokit.results.datasets import keys, put, put_index
 from thermokit.results.layout import CONVENTIONS, Variable
+from thermokit.results.layout import SWEEP_LAYOUT as LAYOUT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
 
     from thermokit.results.model import Provenance
 
-LAYOUT = "thermokit sweep table"
 LAYOUT_VERSION = 1
 STATUS = ("finished", "no_window", "failed")
 NO_WINDOW = "no window"  # how such a reason begins
@@ -171,6 +171,15 @@ def _opened(path: Path) -> Iterator[Any]:
         raise DataError(
             f"{path} is there and is no HDF5 file, or is damaged; name another file with -o, or delete it"
         ) from None
+
+
+def is_table(path: Path) -> bool:
+    """Whether a file is the table of a sweep; False too for what cannot be read at all."""
+    try:
+        with _opened(path):
+            return True
+    except DataError:
+        return False
 
 
 def identity_of(path: Path) -> str | None:
