@@ -131,6 +131,9 @@ def registry() -> tuple[Check, ...]:
         network,
         phase,
         radiation,
+        sections,
+        sections_in_time,
+        sensitivity,
         shaping,
         sheet,
         steady_states,
@@ -159,6 +162,9 @@ def registry() -> tuple[Check, ...]:
         dipping,
         water,
         water_mould,
+        sections,
+        sections_in_time,
+        sensitivity,
     )
     checks = [check for room in rooms for check in room.CHECKS]
     return tuple(sorted(checks, key=lambda check: check.id))

@@ -65,7 +65,7 @@ def test_loads_and_says_what_it_asks(file: Path) -> None:
     assert file.stem.split("_")[0] == asked.split()[0]
     text = file.read_text(encoding="utf-8")
     assert "assumed" in text or "common practice" in text
-    asks = "dwell" if sought_path(case) else "run"
+    asks = "fit" if case.fit is not None else "dwell" if sought_path(case) else "run"
     assert f"`thermokit {asks}` answers" in text.splitlines()[0] + text.splitlines()[1]
 
 

@@ -17,7 +17,7 @@ PACKAGE = ROOT / "thermokit"
 #: rooms from the ground up; one may import from those before it and from itself, those of one row not from each other
 ROWS = (
     ("errors", "units"),
-    ("materials",),
+    ("materials", "logs"),
     ("kinetics", "exchange", "shaping"),
     ("conduction",),
     ("case",),
@@ -25,7 +25,8 @@ ROWS = (
     ("processes",),
     ("results",),
     ("studies",),
-    ("figures", "sheets"),
+    ("figures",),
+    ("sheets",),
     ("cli",),
     ("__main__",),
 )

@@ -10,10 +10,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.case.cost import Cost
 from thermokit.case.declare import Section, key, known
+from thermokit.case.fit import Fit
+from thermokit.case.job import Job
 from thermokit.case.mistakes import nearest, shown
+from thermokit.case.sought import SoughtInput
+from thermokit.case.sought_wanted import Wanted
 from thermokit.case.structure import ListOf, Named, Sub
 from thermokit.case.stuff import OwnMaterial
+from thermokit.case.sweep import Sweep
 from thermokit.case.tables import Find
 from thermokit.case.tolerances import Tolerance, Tolerances
 from thermokit.case.values import Choice, LibraryName, Quantity, Text
@@ -125,6 +131,22 @@ class Case(Section):
     tolerances: Mapping[str, Tolerance] = key(
         Tolerances(), "How far inputs may be off: path of an input = plus-minus amount.", default={}
     )
+    sweep: Sweep | None = key(
+        Sub(Sweep), "Which rows `thermokit sweep` runs.", default=None, default_words="no sweep", physical=False
+    )
+    fit: Fit | None = key(
+        Sub(Fit), "What `thermokit fit` fits, and to what.", default=None, default_words="no fit", physical=False
+    )
+    job: Job | None = key(
+        Sub(Job), "What stands at the head of a setting sheet.", default=None, default_words="no job", physical=False
+    )
+    cost: Cost | None = key(
+        Sub(Cost), "What energy, machine and hands cost.", default=None, default_words="nothing has a price", physical=False
+    )
+    wanted: Wanted | None = key(
+        Sub(Wanted), "What a sought input is found for, instead of the limits.", default=None,
+        default_words="the limits", physical=False,
+    )  # fmt: skip
     start_from: str | None = key(
         Text(1000),
         "Result file (RESULT.h5) of an earlier run, by its path from the case's folder: layers of its names begin with the "
@@ -133,12 +155,17 @@ class Case(Section):
         default_words="each layer begins with its own start",
         physical=False,
     )
+    sought_input: SoughtInput | None = field(default=None)
     source: CaseSource = field(default=CaseSource(), compare=False, repr=False)
     earlier: Earlier | None = field(default=None, compare=False, repr=False)
 
     def starts(self) -> list[StartKey]:
         """The layers that the body begins with, each with the key of its start; empty where none can go on from before."""
         return []
+
+    def with_files(self, file: str, at: At) -> Any:
+        """The case with other files that it names read, of which ``file`` is its own; mistakes are told to ``at``."""
+        return self
 
     def depth(self) -> Any:
         """Depth of the body [m], None where the kind of case has none or it is not known."""
@@ -160,6 +187,12 @@ class Case(Section):
             at_path(at, place.path).mistake(f'"find" stands here and at {first}', "one value can be found at a time")
         if known(self.output):
             self._check_output(at / "output")
+        if known(self.sweep) and self.sweep is not None:
+            self.sweep.check_inputs(self, at / "sweep")
+        if known(self.fit) and self.fit is not None:
+            self.fit.check_inputs(self, at / "fit")
+        if known(self.job) and self.job is not None:
+            self.job.check_inputs(self, at / "job")
 
     def _check_names(self, at: At) -> None:
         """Names of materials and kinetics must be known to the library or to the case."""

@@ -29,6 +29,17 @@ if TYPE_CHECKING:
 SIGNATURE = b"\x89HDF\r\n\x1a\n"
 LAYOUT = "thermokit layered result"
 LAYOUT_VERSION = 1  # the newest that can be read
+#: what else thermokit writes: its layout -> what it is, and what to do
+OTHERS = {
+    "thermokit section result": (
+        "is the result of a section or a mould, which has no layers that a case could go on from",
+        "begin from the result of a layered body (sheet, charge, dip, body), or give a start temperature",
+    ),
+    "thermokit sweep table": (
+        "is the table of a sweep: it keeps answers, not how a body ended",
+        "run the row that is meant as a case of its own with `thermokit run`, and begin from that",
+    ),
+}
 CRYSTALLINE = "crystalline_share"
 ALLOWED = "the result file of a run that finished, by a path from the case's own folder"
 
@@ -170,7 +181,9 @@ def _read(path: Path, name: str) -> Earlier:
 def _end(file: Any, name: str, sha256: str) -> Earlier:
     """What an open file says of the end of its run."""
     facts = file.attrs
-    if facts.get("layout") != LAYOUT:
+    if (own := facts.get("layout")) in OTHERS:
+        raise _Unfit(*OTHERS[str(own)])
+    if own != LAYOUT:
         raise _Unfit("is not the result of a thermokit run", "`thermokit run` writes one")
     if int(facts["layout_version"]) > LAYOUT_VERSION:
         raise _Unfit("was written by a newer thermokit", "update thermokit")

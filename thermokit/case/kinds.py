@@ -19,6 +19,10 @@ KINDS: Mapping[str, tuple[str, str]] = {
     "charge": ("thermokit.case.charge", "ChargeCase"),
     "dip": ("thermokit.case.dip", "DipCase"),
     "mill": ("thermokit.case.mill", "MillCase"),
+    "cylinder": ("thermokit.case.cylinder", "CylinderCase"),
+    "section": ("thermokit.case.section", "SectionCase"),
+    "mould": ("thermokit.case.mould", "MouldCase"),
+    "line": ("thermokit.case.line", "LineCase"),
 }
 
 

@@ -17,12 +17,14 @@ MOST_SHOWN = 40  # mistakes that are listed one by one
 class Report:
     """The mistakes found so far, as (path, mistake without a line).
 
-    starts_from : True where the case begins from an earlier run, so that starts may be left out.
+    starts_from : True where the case begins from an earlier run, so that starts may be left out; sought : inputs that are left
+    to be found though their keys are not declared so (:mod:`thermokit.case.sought`).
     """
 
     found: list[tuple[tuple[str, ...], Mistake]] = field(default_factory=list)
     unlisted: int = 0
     starts_from: bool = False
+    sought: list[Any] = field(default_factory=list)
 
     def add(self, path: tuple[str, ...], mistake: Mistake) -> None:
         """Keep a mistake, or only count it when the list is long already."""

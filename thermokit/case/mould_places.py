@@ -21,6 +21,8 @@ ALLOWED = {
     "region": "closed outlines that do not cross themselves or each other",
     "channel": "channels in the metal, clear of the part, of the mould's outside and of each other",
 }
+#: why an insert that fitted may not do so any more
+STAYS = "an insert does not follow the part: for another thickness or outline give its corners anew"
 
 
 def check_places(case: MouldCase, shape: MouldShape, at: At) -> None:
@@ -35,7 +37,8 @@ def check_places(case: MouldCase, shape: MouldShape, at: At) -> None:
         told.setdefault(_path(case, shape, finding), []).append(finding)
     for path, findings in told.items():
         more = f", and {len(findings) - 1} more like it" if len(findings) > 1 else ""
-        at_path(at, path).mistake(_words(findings[0]) + more, ALLOWED.get(findings[0].kind, ""))
+        advice = STAYS if path[:2] == ("mould", "inserts") else ""
+        at_path(at, path).mistake(_words(findings[0]) + more, ALLOWED.get(findings[0].kind, ""), advice)
     if at.report.found:
         return
     _check_sides(case, shape, at)

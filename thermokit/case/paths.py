@@ -61,6 +61,9 @@ def with_values(case: Any, values: Mapping[str, Any]) -> Any:
             case = place.replaced(found)
     if mistakes:
         raise CaseError(case.source.file, mistakes)
+    note = getattr(case, "sought_input", None)
+    if note is not None and any(note.is_at(path) for path in values):
+        case = dataclasses.replace(case, sought_input=None)
     return case
 
 
@@ -71,7 +74,10 @@ def numeric_paths(case: Any) -> dict[str, tuple[Any, str]]:
     out are no numbers; what only concerns output and meshes is left out.
     """
     out: dict[str, tuple[Any, str]] = {}
+    note = getattr(case, "sought_input", None)
     for leaf in leaves(case):
+        if note is not None and leaf.path == note.path:
+            continue
         if leaf.physical and scalar_kind(leaf.kind) is not None and is_number(leaf.value):
             out[leaf.name] = (leaf.value, dimension_of(leaf.kind))
     return out
@@ -85,6 +91,9 @@ def dimension_of(kind: Kind) -> str:
 
 def sought_path(case: Any) -> str | None:
     """The path of the value that is to be found, None where nothing is."""
+    note = getattr(case, "sought_input", None)
+    if note is not None:
+        return str(note.name)
     return next((leaf.name for leaf in leaves(case) if isinstance(leaf.value, Find)), None)
 
 

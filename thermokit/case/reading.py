@@ -13,6 +13,7 @@ from thermokit.case.common import CaseSource
 from thermokit.case.declare import known
 from thermokit.case.kinds import KINDS, case_class
 from thermokit.case.mistakes import At, Report, nearest, shown
+from thermokit.case.sought import noted
 from thermokit.case.structure import read_section
 from thermokit.case.tolerances import Tolerances
 from thermokit.errors import CaseError, Mistake
@@ -72,9 +73,10 @@ def _parse(text: str, file: str, sha256: str) -> Case:
         advice = nearest(process, KINDS) if isinstance(process, str) else ""
         (at / "process").mistake(what, " or ".join(f'"{kind}"' for kind in KINDS), advice)
         raise _collected(report, file, text)
-    case = read_section(case_class(process), raw, at)
+    case = noted(read_section(case_class(process), raw, at), at)
     if known(case.start_from) and case.start_from is not None:
         case = dataclasses.replace(case, earlier=_earlier(case, file, at / "start_from"))
+    case = case.with_files(file, at)
     if "tolerances" in raw:
         tolerances = Tolerances().resolve(raw["tolerances"], case, at / "tolerances")
         case = dataclasses.replace(case, tolerances=tolerances)

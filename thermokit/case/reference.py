@@ -9,7 +9,9 @@ from thermokit import units
 from thermokit.case.declare import REQUIRED, Declaration, Section, declarations
 from thermokit.case.kinds import KINDS, case_class
 from thermokit.case.mistakes import nearest
+from thermokit.case.sought import SOUGHT_SCHEMA, findable
 from thermokit.case.structure import section_schema
+from thermokit.case.values import NUMBER_PATTERN
 from thermokit.case.walk import declared_paths, sections_below
 from thermokit.errors import CaseError, Mistake
 
@@ -170,10 +172,12 @@ def json_schema(kind: str | None = None) -> dict[str, Any]:
     What only shows on the whole case (contradictions, names) and ranges of values with a unit are left to
     `thermokit check`.
     """
-    head = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$defs": {"sought": SOUGHT_SCHEMA}}
     if kind is not None:
-        return head | {"title": f"thermokit case: {kind}"} | section_schema(case_class(kind))
-    return head | {"title": "thermokit case", "oneOf": [section_schema(case_class(name)) for name in KINDS]}
+        whole = {"title": f"thermokit case: {kind}"} | section_schema(case_class(kind))
+    else:
+        whole = {"title": "thermokit case", "oneOf": [section_schema(case_class(name)) for name in KINDS]}
+    return head | findable(whole, NUMBER_PATTERN)
 
 
 __all__ = ["explain", "json_schema", "reference_page"]

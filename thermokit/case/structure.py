@@ -176,8 +176,8 @@ class ListOf(Kind):
 
     def write(self, value: Any) -> Any:
         if self.single and len(value) == 1:
-            return self.item.write(value[0])
-        return [self.item.write(entry) for entry in value] or None
+            return _entry(self.item, value[0])
+        return [_entry(self.item, entry) for entry in value] or None
 
     def words(self) -> str:
         if self.single:
@@ -211,13 +211,19 @@ class Named(Kind):
         return {name: self.item.read(entry, at / name) for name, entry in raw.items()}
 
     def write(self, value: Any) -> Any:
-        return {name: self.item.write(entry) for name, entry in value.items()} or None
+        return {name: _entry(self.item, entry) for name, entry in value.items()} or None
 
     def words(self) -> str:
         return f"tables by name, each {self.item.words()}"
 
     def schema(self) -> dict[str, Any]:
         return {"type": "object", "additionalProperties": self.item.schema()}
+
+
+def _entry(item: Kind, value: Any) -> Any:
+    """What an entry is written as: one with nothing in it (an insulated face) is an empty table, which must stand there."""
+    written = item.write(value)
+    return {} if written is None else written
 
 
 def section_schema(section: type[Section]) -> dict[str, Any]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from thermokit.case.declare import UNKNOWN, Kind, Section, known
 from thermokit.case.mistakes import At, nearest, shown
+from thermokit.case.sought import is_find
 from thermokit.case.values import Quantity
 from thermokit.conduction.problem import Curve, Series
 
@@ -79,7 +80,7 @@ class Varying(Kind):
     quantity: Quantity
 
     def read(self, raw: Any, at: At) -> Any:
-        if not isinstance(raw, dict):
+        if not isinstance(raw, dict) or is_find(raw):
             return self.quantity.read(raw, at, _OR_TIMES)
         columns = read_columns(raw, "time", _TIME, self.quantity, at)
         if columns is UNKNOWN:
@@ -119,7 +120,7 @@ class Property(Kind):
     quantity: Quantity
 
     def read(self, raw: Any, at: At) -> Any:
-        if not isinstance(raw, dict):
+        if not isinstance(raw, dict) or is_find(raw):
             return self.quantity.read(raw, at, _OR_TEMPERATURES)
         columns = read_columns(raw, "temperature", _TEMPERATURE, self.quantity, at)
         if columns is UNKNOWN:

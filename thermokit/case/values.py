@@ -13,8 +13,9 @@ import numpy as np
 from thermokit import units
 from thermokit.case.declare import UNKNOWN, Kind
 from thermokit.case.mistakes import At, nearest, shown
+from thermokit.case.sought import is_find, read_sought
 
-_NUMBER_PATTERN = r"^\s*[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?\s*"
+NUMBER_PATTERN = r"^\s*[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?\s*"
 
 
 @dataclass(eq=False, repr=False)
@@ -38,6 +39,8 @@ class Quantity(Kind):
 
     def read(self, raw: Any, at: At, also: str = "") -> Any:
         """The value in SI; ``also`` names in messages what else the key takes."""
+        if is_find(raw):
+            return read_sought(raw, self, at)
         if self.bare and isinstance(raw, (int, float)) and not isinstance(raw, bool):
             value = _finite(raw)
         elif isinstance(raw, str):
@@ -111,7 +114,7 @@ class Quantity(Kind):
     def schema(self) -> dict[str, Any]:
         text: dict[str, Any] = {
             "type": "string",
-            "pattern": _NUMBER_PATTERN + ("%$" if self.bare else r"(1/|[^\s0-9,.]).*$"),
+            "pattern": NUMBER_PATTERN + ("%$" if self.bare else r"(1/|[^\s0-9,.]).*$"),
         }
         if not self.bare:
             return text | {"examples": [self.example]} if self.example else text
@@ -145,6 +148,8 @@ class Number(Kind):
     above: float | None = None
 
     def read(self, raw: Any, at: At) -> Any:
+        if is_find(raw):
+            return read_sought(raw, self, at)
         if isinstance(raw, bool) or not isinstance(raw, (int, float)):
             at.mistake(f"{shown(raw)} is not a number", self.words())
             return UNKNOWN
@@ -180,6 +185,9 @@ class Whole(Kind):
     high: int
 
     def read(self, raw: Any, at: At) -> Any:
+        if is_find(raw):
+            at.mistake("a whole number cannot be found", self.words(), "`thermokit sweep` tries several")
+            return UNKNOWN
         if isinstance(raw, float) and raw.is_integer():
             raw = int(raw)
         if isinstance(raw, bool) or not isinstance(raw, int) or not self.holds(raw):

@@ -6,6 +6,7 @@ import json
 import re
 from typing import TYPE_CHECKING, Any
 
+from thermokit.case.sought import written
 from thermokit.case.structure import write_section
 from thermokit.case.tables import Inline
 
@@ -18,7 +19,7 @@ def resolved_text(case: Case) -> str:
 
     Raises ValueError for a case whose values are arrays (one value a run).
     """
-    return toml_text(write_section(case))
+    return toml_text(written(case, write_section(case)))
 
 
 def toml_text(table: dict[str, Any]) -> str:

@@ -43,8 +43,8 @@ if TYPE_CHECKING:
     Flags = NDArray[np.bool_]
 
 LONG = 0.3  # share of the cycle from which a piece is taken in two coarse steps
-EXACT, ROUGH = 1e-3, 1e-2  # to which the coarse equations are solved, relative
-RESTART = 60
+EXACT, ROUGH, RESTART = 1e-3, 1e-2, 60  # to which the coarse equations are solved, relative, by GMRES
+EARLY = 10.0  # tolerances that a step early in a span may be off: what counts is what is left of that later
 KEPT = 1e-9  # share of a deviation that a cycle takes away, below which it never does
 
 
@@ -144,7 +144,7 @@ class Settling:
     """One problem made ready for many cycles, fine ones and coarse ones."""
 
     def __init__(self, problem: SectionProblem, mesh: SectionMesh, step_tolerance: float, restarted: Collection[str]):
-        self.run = run = SectionRun(problem, mesh, step_tolerance)
+        self.run = run = SectionRun(problem, mesh, step_tolerance, EARLY)
         names = [region.name for region in problem.regions]
         again = {*restarted, *problem.spans[-1].absent}
         if unknown := again - set(names):

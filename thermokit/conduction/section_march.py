@@ -2,8 +2,9 @@
 
 The length of a step is the piece's times a power of one half, so that few lengths occur and the factors of each serve again;
 a step grows only where it stays on the grid of the longer one, so that the last ends with the piece. Rows are read off inside
-steps. The equations are those of :mod:`thermokit.conduction.section_equations`, the scheme that of
-:mod:`thermokit.conduction.section_step`.
+steps. An error made at a time t of a piece spreads like any warmth: at the end of the piece, at T, no more than sqrt(t/T) of it
+is left. Where ends are what counts, a step may be so much worse, up to ``early`` tolerances. The equations are those of
+:mod:`thermokit.conduction.section_equations`, the scheme that of :mod:`thermokit.conduction.section_step`.
 """
 
 from __future__ import annotations
@@ -77,10 +78,10 @@ class Stopped(Exception):
 
 
 class SectionRun:
-    """A section made ready to march, as often as wanted: matrices and factors are kept."""
+    """A section made ready to march, as often as wanted: matrices and factors are kept (``early``: see above)."""
 
-    def __init__(self, problem: SectionProblem, mesh: SectionMesh, tolerance: float = TOLERANCE):
-        self.problem, self.tolerance = problem, tolerance
+    def __init__(self, problem: SectionProblem, mesh: SectionMesh, tolerance: float = TOLERANCE, early: float = 1.0):
+        self.problem, self.tolerance, self.early = problem, tolerance, early
         self.body = assemble_section(problem, mesh)
         self.energy = NodeEnergy(self.body)
         self.order = good_order(self.body)
@@ -241,15 +242,16 @@ class _PieceMarch:
         self.taken.append(level)
 
     def _adaptive(self, state: SectionState, rate: Array) -> SectionState:
-        stepper, tolerance = self.stepper, self.run.tolerance
+        stepper = self.stepper
         level = self._first_level(state, rate)
         at, end = 0, 1 << DEEPEST  # the clock counts the shortest step
         while at < end:
             h = math.ldexp(self.duration, -level)
             tau = math.ldexp(self.duration * at, -DEEPEST)
+            tolerance = self._allowed(tau + h)
             step = stepper.step(state, rate, tau, h, last=at + (1 << (DEEPEST - level)) == end)
             if not step.sound or step.error > tolerance:
-                level = self._shorter(level, step)
+                level = self._shorter(level, step, tolerance)
                 if self.recorder is not None:
                     self.recorder.rejected += 1
                 continue
@@ -265,6 +267,10 @@ class _PieceMarch:
                 self.progress((self.done + math.ldexp(self.duration * at, -DEEPEST)) / max(self.run.total, 1e-300))
         return state
 
+    def _allowed(self, tau: float) -> float:
+        """Error that a step may have which ends so long after the piece began [K]."""
+        return self.run.tolerance * min(self.run.early, math.sqrt(self.duration / tau))
+
     def _first_level(self, state: SectionState, rate: Array) -> int:
         """Level of a first step in which no node moves by more than some tolerances."""
         energy, free = self.run.energy, self.stepper.free
@@ -273,13 +279,13 @@ class _PieceMarch:
         fastest = float(np.abs(rate[free] * b[free] / c[free]).max(initial=0.0))
         if not np.isfinite(fastest):
             raise Stopped("not_finite")
-        steps = fastest * self.duration / (FIRST * self.run.tolerance)
+        steps = fastest * self.duration / (FIRST * self.run.tolerance * self.run.early)
         return int(min(max(math.ceil(math.log2(max(steps, 1.0))), 0), 20))
 
-    def _shorter(self, level: int, step: Step) -> int:
+    def _shorter(self, level: int, step: Step, tolerance: float) -> int:
         shrink = 2.0
         if step.sound:
-            shrink = max((step.error / self.run.tolerance) ** (1 / 3) / SAFETY, 2.0)
+            shrink = max((step.error / tolerance) ** (1 / 3) / SAFETY, 2.0)
         level += min(math.ceil(math.log2(shrink)), 6) if step.sound else 2
         if level > DEEPEST - 2:
             raise Stopped("not_finite" if np.isnan(step.error) else "step_too_small")

@@ -61,7 +61,7 @@ def _draw_curve(axes: Axes, found: Scatter) -> None:
     """Share of good parts and shares that break each limit, against the setting."""
     shares = found.shares
     assert shares is not None
-    x = shares.settings / found.scale.factor
+    x = found.scale.shown(shares.settings)
     axes.plot(x, 100 * shares.good, color="black", linewidth=2.4, label="inside all limits")
     # two limits alone would be the two ends of the scale
     for i, (name, row) in enumerate(zip(shares.names, shares.broken, strict=True)):
@@ -76,10 +76,10 @@ def _draw_curve(axes: Axes, found: Scatter) -> None:
     if best is not None and (found.setting is None or abs(best - found.setting) > 1e-3 * abs(best)):
         marks.append((best, f"best: {found.scale.text(best)}", (0, (2, 2))))
     for value, words, dash in marks:
-        axes.axvline(value / found.scale.factor, color="0.35", linewidth=1.0, linestyle=dash, label=words)
+        axes.axvline(found.scale.shown(value), color="0.35", linewidth=1.0, linestyle=dash, label=words)
     if found.setting is not None:
         look: dict[str, Any] = {"color": "black", "markersize": 6, "capsize": 3, "fmt": "o", "label": _drawn(found)}
-        axes.errorbar([found.setting / found.scale.factor], [100 * found.inside], yerr=[200 * found.error], **look)
+        axes.errorbar([found.scale.shown(found.setting)], [100 * found.inside], yerr=[200 * found.error], **look)
     axes.set_ylim(0, 102)
     axes.set_xlim(x[0], x[-1])
     what = "dwell" if found.scale.dimension == "time" else found.path or ""

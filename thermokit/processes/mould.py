@@ -127,9 +127,14 @@ class MouldProcess(PlainDirect):
     @cached_property
     def single_wall(self) -> tuple[float, Any]:
         """(cooling after the hold [s] by the single wall, not a number where it never cools so far; its settled shot)."""
-        times, found = self._base
-        slowest = max((float(t[0]) for t in times.values()), default=np.inf)
-        return (max(slowest - self.hold, 0.0) if np.isfinite(slowest) else float("nan")), found
+        return max(self.opens_by_wall - self.hold, 0.0), self._base[1]
+
+    @property
+    def opens_by_wall(self) -> float:
+        """Time from the end of the fill at which the single wall has met its limits [s], within the hold or after it; not a
+        number where it never does."""
+        slowest = max((float(t[0]) for t in self._base[0].values()), default=np.inf)
+        return slowest if np.isfinite(slowest) else float("nan")
 
     @cached_property
     def _base(self) -> tuple[dict[str, Array], Any]:
@@ -193,9 +198,8 @@ class MouldProcess(PlainDirect):
     @cached_property
     def ratio(self) -> float:
         """Time to open by the section over that by the single wall; 1 where either is not known."""
-        wall, _ = self.single_wall
-        section = self.crossing_of_part(self.anchor[0].facts)
-        return section / (self.hold + wall) if np.isfinite(wall) and np.isfinite(section) and section > 0.0 else 1.0
+        wall, section = self.opens_by_wall, self.crossing_of_part(self.anchor[0].facts)
+        return section / wall if wall > 0.0 and np.isfinite(section) and section > 0.0 else 1.0
 
     def _margins_of_wall(self, limits: tuple[Limit, ...], settings: Array, values: Mapping[str, Array]) -> Array:
         """Where the single wall has its limits, brought to the section; as seconds beyond them: only the sign is meant."""

@@ -26,7 +26,8 @@ LITRES = 6e4
 STILL_MOLTEN = 0.4  # of the part when packing ends; common practice, no source
 THIN_GATE = 0.5  # of the wall, below which a gate is thin; common practice, no source
 RIB = 0.6  # of the wall, the thickest rib; common practice, no source
-SAME, SKIN = 1e-6, 3e-3  # m: an insert nearer than the one touches the part, one nearer than the other most likely should
+# m: an insert nearer than the one touches the part, one nearer than the other most likely should
+SAME, SKIN = 1e-6, 3e-3
 # channels by their diameter; common practice, no source
 DIAMETERS, DEPTHS, PITCHES, DROP = (8e-3, 14e-3), (1.0, 2.5), (2.5, 5.0), 2e5
 
@@ -60,6 +61,11 @@ def _ruling(process: MouldProcess, shot: Shot) -> list[str]:
             f"The {name} rules the cycle: it is stiff {slow:.1f} s after the fill, "
             f"{spare if np.isfinite(part) else 'the part never'}; a thinner "
             f"{name}, or a hot one, gains up to that"
+        )
+    elif part < times.hold:
+        found.append(
+            f"The hold rules the cycle: the part's limits are met {part:.1f} s after the fill, before the hold of "
+            f"{times.hold:.1f} s ends; hold no longer than the part's weight grows"
         )
     elif times.closed > 0.5 * times.cycle:
         found.append(
@@ -108,9 +114,13 @@ def _packing(process: MouldProcess, shot: Shot, wanted: float) -> str:
     found += f", {100.0 * STILL_MOLTEN:.0f} % " + (f"after {due:.1f} s" if due is not None else "after the mould opens")
     if due is not None and due <= gate:
         return f"{found}: hold until then, or sinks and voids are to be expected there"
-    size = float(feed.gate_thickness if feed.gate_thickness is not None else feed.gate_diameter)
+    size = float(
+        np.ravel(np.asarray(feed.gate_thickness if feed.gate_thickness is not None else feed.gate_diameter))[0]
+    )
     if due is not None:
-        found += f"; a gate of {1e3 * size * np.sqrt(due / gate):.2g} mm instead of {1e3 * size:.2g} would stay open so long"
+        found += (
+            f"; a gate of {1e3 * size * np.sqrt(due / gate):.2g} mm instead of {1e3 * size:.2g} would stay open so long"
+        )
     if feed.gate_thickness is not None and size < THIN_GATE * wall:
         return f"{found}. The gate is thinner than half the wall: sinks or voids are to be expected there"
     return (
@@ -186,21 +196,22 @@ def _start(shot: Shot) -> list[str]:
     if count is None or shot.cycle.shots is None:
         return []
     own = next(field for field in fields if field.name.endswith("cavity_face"))
+    rejected = f"reject the first {count} shots" if count else "no shot need be rejected for it"
     return [
         f"Start-up: the cavity's face creeps from {own.values[0]:.1f} to {own.values[-1]:.1f} degC (when the melt "
-        f"comes); reject the first "
-        f"{count} shots, all is settled to 0.5 K after {shot.cycle.shots}; after a stop of minutes count again"
+        f"comes); {rejected}, "
+        f"all is settled to 0.5 K after {shot.cycle.shots}; after a stop of minutes count again"
     ]
 
 
 def _second(process: MouldProcess, shot: Shot) -> list[str]:
-    wall, _ = process.single_wall
+    wall = process.opens_by_wall
     if not np.isfinite(wall):
         return ["Second opinion: by the single wall the part never gets as cold as its limits"]
     own = process.crossing_of_part(shot.facts)
-    found = f"Second opinion: the single wall alone may open {process.hold + wall:.1f} s after the fill"
-    if np.isfinite(own) and own > 0.0:
-        found += f", the section {own:.1f} s ({100.0 * (own - process.hold - wall) / (process.hold + wall):+.0f} %)"
+    found = f"Second opinion: the single wall alone may open {wall:.1f} s after the fill"
+    if np.isfinite(own) and own > 0.0 and wall > 0.0:
+        found += f", the section {own:.1f} s ({100.0 * (own - wall) / wall:+.0f} %)"
     return [
         found
         + "; what moves the window and tolerances are found on the single wall, brought to the section by that ratio"

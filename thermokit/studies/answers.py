@@ -156,7 +156,7 @@ def _side_by_side(plan: Plan, values: Mapping[str, Array], told: Callable[[float
 def _put_windows(plan: Plan, values: Mapping[str, Array], found: Windows, out: Answers) -> Array:
     """Edges of the windows into the answers; returns the settings at which outcomes are told [SI]."""
     assert plan.search is not None
-    factor = scale_of(plan.case, plan.search.path).factor
+    scale = scale_of(plan.case, plan.search.path)
     setting = found.setting
     edges = {"earliest": found.earliest, "latest": found.latest}
     if "recommended" in plan.wanted:
@@ -165,11 +165,10 @@ def _put_windows(plan: Plan, values: Mapping[str, Array], found: Windows, out: A
         edges["recommended"] = best
     for name, column in edges.items():
         if name in out.outcomes:
-            out.outcomes[name][:] = column / factor
+            out.outcomes[name][:] = scale.shown(column)
     names = np.array([*(limit.name for limit in found.limits), ""], dtype=object)
     for name, index in zip(EDGE_WORDS, (found.first, found.last), strict=True):
         out.words[name][:] = names[index]
-    scale = scale_of(plan.case, plan.search.path)
     for i in np.flatnonzero(np.isnan(found.earliest)).tolist():
         out.status[i] = no_window(
             plan, scale.plain(float(found.setting[i])), int(found.missed_by[i]), float(found.missed[i])
@@ -251,7 +250,7 @@ def _found_singly(plan: Plan, case: Any, out: Answers, i: int) -> Any:
     for name in OF_WINDOW:
         value = edges[name]
         if name in out.outcomes and value is not None:
-            out.outcomes[name][i] = value / scale.factor
+            out.outcomes[name][i] = scale.shown(value)
     for name, word in zip(EDGE_WORDS, (window.earliest_limit, window.latest_limit), strict=True):
         out.words[name][i] = word or ""
     at, margins = window.nearest_miss()

@@ -55,6 +55,11 @@ def prepared(
     probes = [row_of(values, i) for i in probe_rows(values)]
     base = case.with_values(probes[0])
     path = sought_path(base)
+    if path is not None and case.wanted is not None:
+        raise CaseError(
+            case.source.file,
+            [Mistake("wanted", "an outcome is wanted of one case at a time", "limits", "leave [wanted] out of this study")],
+        )
     if direct_of(base) is not None:
         return _direct(case, probes, path, wanted)
     process = process_of(base)

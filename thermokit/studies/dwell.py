@@ -60,6 +60,10 @@ def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
                      "`thermokit run` runs it as it stands")],
         )  # fmt: skip
     told = progress or (lambda share: None)
+    if case.wanted is not None:
+        from thermokit.studies.inverse import inverse
+
+        return inverse(case, path, told)
     direct = direct_of(case)
     if direct is not None:
         from thermokit.studies.dwell_direct import dwell_direct
@@ -73,8 +77,9 @@ def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
             [Mistake("limits", "a dwell is sought, and nothing limits it", "at least one limit", "add [limits]")],
         )
     question, window = _settle(case, path, low, high, told)
+    plain = window.even
     told(0.4)
-    name = path.split(".")[1] if path.startswith("stations.") else path
+    name = path.split(".")[1] if path.startswith("stations.") and not plain else path
     shared = None
     if case.tolerances and window.open:
         shared = _shares(question, window)
@@ -90,8 +95,9 @@ def dwell(case: Any, progress: Callable[[float], None] | None = None) -> Dwell:
         latest_limit=window.latest_limit,
         margins=_margins(question, window, recommended),
         opens_with=None if window.open else _opens_with(question, process, window, low, high),
-        hand=_hand(question, process, window),
-        shifts=_shifts(question, process, window, low, high),
+        # formulas and changes of the trade are those of a dwell
+        hand=None if plain else _hand(question, process, window),
+        shifts=() if plain else _shifts(question, process, window, low, high),
         shares=shared,
         low=low,
         high=high,
@@ -113,7 +119,8 @@ def run_at(case: Any, found: Dwell, progress: Callable[[float], None] | None = N
         result = direct.result(progress, {"dwell": found.as_json()})
         return replace(result, remarks=(*result.remarks, *found.notes))
     process = process_of(filled)
-    return judged(filled, process, settled(filled, process, progress), {"dwell": found.as_json()})
+    result = judged(filled, process, settled(filled, process, progress), {"dwell": found.as_json()})
+    return replace(result, remarks=(*result.remarks, *found.notes)) if found.notes else result
 
 
 def window_of(case: Any) -> Window:
@@ -122,6 +129,10 @@ def window_of(case: Any) -> Window:
 
     path = sought_path(case)
     assert path is not None
+    if case.wanted is not None:
+        from thermokit.studies.inverse import wanted_window
+
+        return wanted_window(case, path)
     direct = direct_of(case)
     if direct is not None:
         from thermokit.studies.dwell_direct import window_direct
@@ -198,8 +209,12 @@ def _shares(question: Question, window: Window) -> Shares:
 
     assert window.earliest is not None
     last = window.latest if window.latest is not None else 1.5 * window.earliest
+    if window.even:
+        last = min(last, float(window.settings[-1]))
     width = last - window.earliest
     low = max(window.earliest - width / 2, window.earliest / 2)
+    if window.even:
+        low = max(low, float(window.settings[0]))
     edges = [e[::2] if len(e) > FINE_MESH and len(e) % 2 else e for e in question.edges]
     return shares(replace(question, edges=edges, tolerance=max(question.tolerance, LOOSE)), low, last + width / 2)
 
@@ -212,10 +227,10 @@ def _margins(question: Question, window: Window, recommended: float | None) -> t
     found = [Margin(n.name, float(m[0]), n.margin_unit) for n, m in zip(limits, margins, strict=True)]
     if window.earliest is not None and window.earliest_limit is not None:
         found.append(
-            Margin(window.earliest_limit, (recommended - window.earliest) / scale.factor, scale.unit, edge=True)
+            Margin(window.earliest_limit, (recommended - window.earliest) / scale.factor, scale.step, edge=True)
         )
     if window.latest is not None and window.latest_limit is not None:
-        found.append(Margin(window.latest_limit, (window.latest - recommended) / scale.factor, scale.unit, edge=True))
+        found.append(Margin(window.latest_limit, (window.latest - recommended) / scale.factor, scale.step, edge=True))
     return tuple(found)
 
 
@@ -262,7 +277,9 @@ def _hand(question: Question, process: Process, window: Window) -> HandCheck | N
     edge = "latest" if hand.of_latest and window.latest is not None else edge
     by = window.earliest_limit if edge == "earliest" else window.latest_limit if edge == "latest" else None
     edge += f" ({by})" if window.high and by is not None else ""
-    parts = [f"the model's {edge} is {scale.text(middle)}, {_percent(middle, hand.value)} of the formula"]
+    held = f"the model's {edge} is {scale.text(middle)}"
+    # a formula may say that nothing at all is needed
+    parts = [f"{held}, {_percent(middle, hand.value)} of the formula" if hand.value > 0.0 else held]
     if not hand.effects:
         return HandCheck(hand.value, hand.formula, "; ".join(parts))
     if question.places is not None:
@@ -320,7 +337,7 @@ def _opens_with(question: Question, process: Process, window: Window, low: float
     miss = f"no window: the nearest miss is at {scale.plain(at)}, where {limit.name} ({limit.required}) is missed by {amount}"
     coarse = [_coarser(cut) for cut in question.edges]
     question = replace(question, edges=coarse, tolerance=max(question.tolerance, LOOSE), near=None)
-    for words, values, shown in process.openers():
+    for words, values, shown in () if window.even else process.openers():
         found = _first_opening(question, values, len(shown), low, high)
         if found is None:
             lowest, highest = float(np.min(shown)), float(np.max(shown))

@@ -10,7 +10,7 @@ import numpy as np
 from thermokit.errors import CaseError, Mistake
 from thermokit.processes import direct_of
 from thermokit.studies.found import Dwell, HandCheck, Margin, Shift
-from thermokit.studies.sought import bounds_of, scale_of
+from thermokit.studies.sought import bounds_of, noted_input, scale_of
 from thermokit.studies.window import find_window
 
 if TYPE_CHECKING:
@@ -59,11 +59,21 @@ class Asking:
 
 def window_direct(direct: Direct, path: str) -> Window:
     """The window alone."""
+    if by_runs(direct.case, path):
+        from thermokit.studies.inverse import limits_window
+
+        return limits_window(direct.case, path)
     return _settled(Asking(direct.case, path, direct=direct), *bounds_of(direct.case, path, direct.bounds(path)))
 
 
 def _settled(asking: Asking, low: float, high: float) -> Window:
     """The window on the mesh that suits a setting inside it."""
+    if by_runs(asking.case, asking.path):
+        raise CaseError(
+            asking.case.source.file,
+            [Mistake(asking.path, "is sought, and this study knows a mould by its cooling time only", "cycle.cooling",
+                     "`thermokit dwell` finds it; put the value in its place for this study")],
+        )  # fmt: skip
     direct, points = asking.direct, asking.direct.points(asking.path)
     window = find_window(asking, low, high, points, INSIDE)
     guess = window.middle if window.middle is not None else window.nearest_miss()[0]
@@ -91,9 +101,18 @@ def _sharpened(asking: Asking, window: Window, low: float, high: float) -> Windo
     return replace(window, earliest=earliest, latest=latest, earliest_limit=first, latest_limit=last)
 
 
+def by_runs(case: Any, path: str) -> bool:
+    """Whether every setting is a run of its own: of a mould, whose margins are read off the time of opening of one shot."""
+    return case.process == "mould" and noted_input(case, path) is not None
+
+
 def dwell_direct(direct: Direct, path: str, told: Callable[[float], None]) -> Dwell:
     """The window of a setting, and why; see :func:`thermokit.studies.dwell.dwell`."""
     case = direct.case
+    if by_runs(case, path):
+        from thermokit.studies.inverse import limits_inverse
+
+        return limits_inverse(case, path, told)
     if not direct.limits():
         raise CaseError(
             case.source.file,
@@ -109,7 +128,7 @@ def dwell_direct(direct: Direct, path: str, told: Callable[[float], None]) -> Dw
         recommended = shared.best if window.latest is not None else shared.first_best
     told(0.6)
     return Dwell(
-        station=path.split(".")[1] if path.startswith("stations.") else path,
+        station=path.split(".")[1] if path.startswith("stations.") and not window.even else path,
         path=path,
         earliest=window.earliest,
         latest=window.latest,
@@ -118,8 +137,8 @@ def dwell_direct(direct: Direct, path: str, told: Callable[[float], None]) -> Dw
         latest_limit=window.latest_limit,
         margins=_margins(asking, window, recommended, scale),
         opens_with=None if window.open else _opens_with(asking, direct, window, (low, high, points), scale),
-        hand=_hand(asking, direct, window, scale),
-        shifts=_shifts(asking, direct, window, points),
+        hand=None if window.even else _hand(asking, direct, window, scale),
+        shifts=() if window.even else _shifts(asking, direct, window, points),
         shares=shared,
         low=low,
         high=high,
@@ -147,10 +166,10 @@ def _margins(asking: Asking, window: Window, recommended: float | None, scale: S
     found = [Margin(n.name, float(m[0]), n.margin_unit) for n, m in zip(limits, margins, strict=True)]
     if window.earliest is not None and window.earliest_limit is not None:
         found.append(
-            Margin(window.earliest_limit, (recommended - window.earliest) / scale.factor, scale.unit, edge=True)
+            Margin(window.earliest_limit, (recommended - window.earliest) / scale.factor, scale.step, edge=True)
         )
     if window.latest is not None and window.latest_limit is not None:
-        found.append(Margin(window.latest_limit, (window.latest - recommended) / scale.factor, scale.unit, edge=True))
+        found.append(Margin(window.latest_limit, (window.latest - recommended) / scale.factor, scale.step, edge=True))
     return tuple(found)
 
 
@@ -183,8 +202,10 @@ def _hand(asking: Asking, direct: Direct, window: Window, scale: Scale) -> HandC
     edge = "earliest" if hand.of_earliest or window.latest is None else "middle of the window"
     if scale.dimension != "time":
         edge = edge.replace("earliest", "smallest")
-    share = 100.0 * (own - hand.value) / hand.value
-    parts = [f"the model's {edge} is {scale.text(own)}, {share:+.1f} % of the formula"]
+    held = f"the model's {edge} is {scale.text(own)}"
+    if hand.value > 0.0:  # a formula may say that no time at all is needed
+        held += f", {100.0 * (own - hand.value) / hand.value:+.1f} % of the formula"
+    parts = [held]
     for effect in hand.effects:
         other = _held_against(
             hand, _about(replace(asking, transform=effect.without), window, direct.points(asking.path))
@@ -208,7 +229,7 @@ def _opens_with(asking: Asking, direct: Direct, window: Window, search: tuple[fl
     else:
         why = "the run does not finish"
     miss = f"no window: the nearest miss is at {scale.plain(at)}, where {why}"
-    for words, values, shown in direct.openers():
+    for words, values, shown in () if window.even else direct.openers():
         present = float(asking.case.value(next(iter(values))))
         order = np.argsort(np.abs(np.asarray(next(iter(values.values()))) - present), kind="stable")
         for i in order:

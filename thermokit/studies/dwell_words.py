@@ -22,7 +22,7 @@ def _filled(text: str, first: str = "  ", rest: str = "  ") -> str:
 def dwell_text(found: Dwell, result: Result) -> str:
     """The printed answer: window, reason, margins, what moves it, the hand formula, cautions."""
     title, text = result.provenance.title or "Dwell", found.scale.text
-    head = f"Station {found.station}" if found.path.startswith("stations.") else f"Sought: {found.path}"
+    head = f"Sought: {found.path}" if found.station == found.path else f"Station {found.station}"
     lines = [title, "", *stop_lines(result), head]
     if found.recommended is None:
         lines += ["  NO WINDOW", _filled(found.opens_with or "")]
@@ -73,8 +73,16 @@ def _window(found: Dwell) -> list[str]:
     if found.earliest is not None and found.latest is not None:
         width = found.latest - found.earliest
         share = 100.0 * width / found.recommended if found.recommended else 0.0
-        rows.append(("window", text(width), f"{share:.0f} % of the {'dwell' if dwell else 'recommended value'}"))
+        if found.scale.dimension == "temperature":
+            share = 100.0 * width / (found.high - found.low)
+        rows.append(("window", found.scale.size(width), f"{share:.0f} % of the {_of_what(found)}"))
     return [f"  {name:<12}{value:>9}   {words}" for name, value, words in rows]
+
+
+def _of_what(found: Dwell) -> str:
+    if found.scale.dimension == "temperature":  # a share of degrees says nothing
+        return "range that was searched"
+    return "dwell" if found.scale.dimension == "time" else "recommended value"
 
 
 def _reason(found: Dwell) -> str:
@@ -85,6 +93,10 @@ def _reason(found: Dwell) -> str:
         return ("" if found.latest is not None else "the first with ") + "the best share of parts within the tolerances"
     if wants_high(found.path) and found.earliest_limit is None and found.latest is not None:
         return "10 % below the fastest"
+    if found.earliest is not None and found.earliest == found.latest:
+        return "where the outcome is as wanted"
+    if found.scale.given and (found.latest is None or found.earliest_limit is None):
+        return "10 % of the search inside its only edge, or half-way to the end of the search"
     return "the middle of the window" if found.latest is not None else f"10 % above the {first}"
 
 

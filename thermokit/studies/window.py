@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 INSIDE = 17  # points inside a bracket in each refinement
 ROUNDS = 2
 SPEED = "line.speed"  # path of a setting that is wanted as high as it may be
+INNER = 0.1  # of the search, inside the one edge of such a window, where settings count by differences; as above
 ABOVE, BELOW = 1.1, 0.9  # of the one edge of a window that has one only: common practice, no source
 
 
@@ -96,7 +97,8 @@ class Window:
     """What was found: edges [SI], the limit at each (None where the search ended there), and the margins on the grid.
 
     earliest, latest : None where there is no window; latest None too where nothing limits it. settings, margins : what
-    was computed on the way, (settings,) and (limits, settings). high : as high as it may be is what is wanted (a speed).
+    was computed on the way, (settings,) and (limits, settings). high : as high as it may be is what is wanted (a speed). even :
+    settings count by their differences (a temperature), not by their ratios.
     """
 
     earliest: float | None
@@ -107,6 +109,7 @@ class Window:
     settings: Array
     margins: Array
     high: bool = False
+    even: bool = False
 
     @property
     def open(self) -> bool:
@@ -119,8 +122,21 @@ class Window:
         below its end; None without a window."""
         if self.earliest is None:
             return None
+        if self.even:
+            return self._inside()
         found = within(self.earliest, self.latest, self.earliest_limit is not None, self.high)
         return float(found)
+
+    def _inside(self) -> float:
+        """The middle of the window; 10 % of the search inside its only edge, or half-way to the end of the search."""
+        low, high = float(self.settings[0]), float(self.settings[-1])
+        first = low if self.earliest is None else self.earliest
+        last = high if self.latest is None else self.latest
+        if self.earliest_limit is not None and self.latest is None:
+            return min(first + INNER * (high - low), (first + high) / 2.0)
+        if self.earliest_limit is None and self.latest is not None:
+            return max(last - INNER * (high - low), (low + last) / 2.0)
+        return (first + last) / 2.0
 
     def nearest_miss(self) -> tuple[float, tuple[tuple[Limit, float], ...]]:
         """(setting, each limit with its margin) where the worst margin is best."""
@@ -157,7 +173,8 @@ def find_window(question: Asked, low: float, high: float, points: int = 65, insi
 
     points : settings of the first look; inside : settings within each bracket in each of the refinements.
     """
-    settings = np.geomspace(low, high, points)
+    even = is_even(question)
+    settings = np.linspace(low, high, points) if even else np.geomspace(low, high, points)
     limits, margins = question.margins(settings)
     for _ in range(ROUNDS):
         brackets = _brackets(settings, margins)
@@ -173,7 +190,14 @@ def find_window(question: Asked, low: float, high: float, points: int = 65, insi
         order = np.argsort(settings, kind="stable")
         settings, margins = settings[order], np.concatenate([margins, more], axis=1)[:, order]
     pick = last_stretch if wants_high(getattr(question, "path", "")) else _first_stretch
-    return pick(limits, settings, margins)
+    return replace(pick(limits, settings, margins), even=even)
+
+
+def is_even(question: Any) -> bool:
+    """Whether settings are equally spaced: of an input whose key is not declared to be sought, which may be a temperature."""
+    own = getattr(question, "even", None)
+    note = getattr(getattr(question, "case", None), "sought_input", None)
+    return bool(own) if own is not None else note is not None and note.is_at(getattr(question, "path", ""))
 
 
 def _brackets(settings: Array, margins: Array) -> list[tuple[float, float]]:
@@ -225,7 +249,12 @@ def _all_met(settings: Array, margins: Array, at: float, own: int | None) -> boo
         pair = margin[i : i + 2]
         if np.any(np.isnan(pair)):
             return False
-        value = pair[0] + (at - settings[i]) / (settings[i + 1] - settings[i]) * (pair[1] - pair[0])
+        share = (at - settings[i]) / (settings[i + 1] - settings[i])
+        if np.all(np.isfinite(pair)):
+            value = pair[0] + share * (pair[1] - pair[0])
+        else:  # a margin without end (never cold enough) has no straight line: the worse of both in between
+            value = pair[0] if share <= 0.0 else pair[1] if share >= 1.0 else pair.min()
+            pair = np.zeros(2)
         if value < -1e-9 * float(np.abs(pair).max()):  # two limits may have the same edge, to round-off
             return False
     return True
