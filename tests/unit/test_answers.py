@@ -13,7 +13,7 @@ from thermokit.errors import CaseError
 from thermokit.studies.answers import answers, answers_of, plan_of
 from thermokit.studies.answers_plan import joined, some_rows
 from thermokit.studies.answers_prepare import probe_rows
-from thermokit.studies.dwell import window_of
+from thermokit.studies.dwell import dwell, window_of
 from thermokit.studies.run import run
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -294,3 +294,38 @@ def test_a_value_is_sought_and_nothing_limits_it() -> None:
     case = parse_case(PLATE.replace('"120 s"', '"find"').split("[limits")[0], "plate.toml")
     with pytest.raises(CaseError, match="nothing limits it"):
         answers(case, {THICKNESS: np.array([2e-3])})
+
+
+SOUGHT_AIR = """
+process = "body"
+[body]
+shape = "plane"
+start = "20 degC"
+[[body.layers]]
+name = "slab"
+material = "stuff"
+thickness = "10 mm"
+[[stations]]
+name = "heat"
+duration = "100 s"
+[stations.inner]
+convection = { coefficient = "50 W/m2/K", air = { find = ["60 degC", "200 degC"] } }
+[limits.mean_temperature]
+at_least = "40 degC"
+[materials.stuff]
+conductivity = "50 W/m/K"
+density = "1000 kg/m3"
+specific_heat = "1000 J/kg/K"
+"""
+
+
+def test_a_sought_temperature_is_recommended_as_dwell_does() -> None:
+    """A share of kelvins says nothing: a tenth of the search above the only edge, which a lump gives in closed form."""
+    case = parse_case(SOUGHT_AIR)
+    found = answers(case, {"body.layers.slab.thickness": np.array([0.010, 0.008])}, ["earliest", "recommended"])
+    risen = 1.0 - np.exp(-50.0 * 100.0 / (1e6 * np.array([0.010, 0.008])))
+    assert found.outcomes["earliest"] == pytest.approx(20.0 + 20.0 / risen, abs=0.3)  # Biot number 0.01
+    assert found.outcomes["recommended"] == pytest.approx(found.outcomes["earliest"] + 14.0, abs=1e-6)
+    own = dwell(case)
+    assert own.recommended is not None
+    assert found.outcomes["recommended"][0] == pytest.approx(own.recommended - 273.15, abs=0.05)

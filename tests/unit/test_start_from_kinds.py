@@ -166,7 +166,7 @@ def test_every_kind_of_case_can(kind: str) -> None:
     case = parse_case(template(kind))
     if direct_of(case) is not None:  # no layered body
         assert case.starts() == []
-        with pytest.raises(CaseError, match="cannot begin from an earlier run|no such file"):
+        with pytest.raises(CaseError, match=r"cannot begin from an earlier run|no such file"):
             parse_case(template(kind).replace("process =", 'start_from = "first.h5"\nprocess =', 1))
         return
     names = [start.layer for start in case.starts()]

@@ -141,7 +141,11 @@ class Case(Section):
         Sub(Job), "What stands at the head of a setting sheet.", default=None, default_words="no job", physical=False
     )
     cost: Cost | None = key(
-        Sub(Cost), "What energy, machine and hands cost.", default=None, default_words="nothing has a price", physical=False
+        Sub(Cost),
+        "What energy, machine and hands cost.",
+        default=None,
+        default_words="nothing has a price",
+        physical=False,
     )
     wanted: Wanted | None = key(
         Sub(Wanted), "What a sought input is found for, instead of the limits.", default=None,

@@ -177,7 +177,8 @@ def json_schema(kind: str | None = None) -> dict[str, Any]:
         whole = {"title": f"thermokit case: {kind}"} | section_schema(case_class(kind))
     else:
         whole = {"title": "thermokit case", "oneOf": [section_schema(case_class(name)) for name in KINDS]}
-    return head | findable(whole, NUMBER_PATTERN)
+    found: dict[str, Any] = head | findable(whole, NUMBER_PATTERN)
+    return found
 
 
 __all__ = ["explain", "json_schema", "reference_page"]

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 ZERO = 273.15
 FIRM = 1e3  # times the contact: a face that takes the mould's temperature
 WELL_COOLED = 50.0  # times conductivity and film of the mould, which then keeps near its coolant
+MOST_CONDUCTING = 5e3  # W/m/K, beyond which nothing is left to gain and the equations grow stiff to no purpose
 WARMER = 5.0  # K
 DEEPER = 5e-3  # m
 THICKER = 0.5e-3  # m
@@ -67,7 +68,13 @@ def _effects(process: MouldProcess) -> tuple[Effect, ...]:
 
     def cold(wall: MouldWall) -> MouldWall:
         sides = (
-            replace(side, conductivity=side.conductivity * WELL_COOLED, coefficient=side.coefficient * WELL_COOLED)
+            replace(
+                side,
+                conductivity=np.maximum(
+                    side.conductivity, np.minimum(side.conductivity * WELL_COOLED, MOST_CONDUCTING)
+                ),
+                coefficient=side.coefficient * WELL_COOLED,
+            )
             for side in (wall.cavity, wall.core)
         )
         cavity, core = sides

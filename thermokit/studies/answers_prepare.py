@@ -58,7 +58,11 @@ def prepared(
     if path is not None and case.wanted is not None:
         raise CaseError(
             case.source.file,
-            [Mistake("wanted", "an outcome is wanted of one case at a time", "limits", "leave [wanted] out of this study")],
+            [
+                Mistake(
+                    "wanted", "an outcome is wanted of one case at a time", "limits", "leave [wanted] out of this study"
+                )
+            ],
         )
     if direct_of(base) is not None:
         return _direct(case, probes, path, wanted)

@@ -14,7 +14,7 @@ import numpy as np
 
 from thermokit.studies.answers_batch import HELD, rows_at_once, solve_rows
 from thermokit.studies.answers_plan import row_of, rows_in, some_rows
-from thermokit.studies.window import wants_high, within
+from thermokit.studies.window import wants_high, within, within_search
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -53,6 +53,17 @@ def windows(plan: Plan, values: Mapping[str, Array]) -> Windows:
     """The windows of all rows; values : path -> (n,) [SI]."""
     search = plan.search
     assert search is not None
+    found = _found(plan, values, search)
+    note = getattr(plan.case, "sought_input", None)
+    if note is None or not note.is_at(search.path):
+        return found
+    there = ~np.isnan(found.earliest)
+    inside = within_search(found.earliest, found.latest, found.first >= 0, search.low, search.high)
+    return replace(found, setting=np.where(there, inside, found.setting))
+
+
+def _found(plan: Plan, values: Mapping[str, Array], search: Search) -> Windows:
+    """The windows of all rows, first where those of the probes lie."""
     found = _search(plan, values, search, search.near_low, search.near_high)
     narrow = search.near_low > search.low or search.near_high < search.high
     again = np.isnan(found.earliest)

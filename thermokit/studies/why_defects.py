@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from thermokit.case import KINDS
 from thermokit.errors import DataError
@@ -65,9 +66,10 @@ def defects(kind: str) -> tuple[Defect, ...]:
     table = tomllib.loads((FOLDER / f"defects_{kind}.toml").read_text(encoding="utf-8"))
     found = []
     for entry in table["defects"]:
-        causes = tuple(
-            Cause(**{k: tuple(v) if isinstance(v, list) else v for k, v in own.items()}) for own in entry["causes"]
-        )
+        rows: list[dict[str, Any]] = [
+            {k: tuple(v) if isinstance(v, list) else v for k, v in own.items()} for own in entry["causes"]
+        ]
+        causes = tuple(Cause(**row) for row in rows)
         also, products = tuple(entry.get("also", ())), tuple(entry.get("products", ()))
         found.append(Defect(kind, entry["name"], also, causes, products))
     return tuple(found)

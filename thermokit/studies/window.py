@@ -130,13 +130,7 @@ class Window:
     def _inside(self) -> float:
         """The middle of the window; 10 % of the search inside its only edge, or half-way to the end of the search."""
         low, high = float(self.settings[0]), float(self.settings[-1])
-        first = low if self.earliest is None else self.earliest
-        last = high if self.latest is None else self.latest
-        if self.earliest_limit is not None and self.latest is None:
-            return min(first + INNER * (high - low), (first + high) / 2.0)
-        if self.earliest_limit is None and self.latest is not None:
-            return max(last - INNER * (high - low), (low + last) / 2.0)
-        return (first + last) / 2.0
+        return float(within_search(self.earliest, self.latest, self.earliest_limit is not None, low, high))
 
     def nearest_miss(self) -> tuple[float, tuple[tuple[Limit, float], ...]]:
         """(setting, each limit with its margin) where the worst margin is best."""
@@ -161,6 +155,22 @@ def within(earliest: Any, latest: Any, begins: Any, high: bool) -> Array:
     last = np.asarray(np.nan if latest is None else latest, float)
     found = np.where(np.isnan(last), ABOVE * first, (first + last) / 2.0)
     return np.where(high & ~np.isnan(last) & ~np.asarray(begins, bool), np.maximum(first, BELOW * last), found)
+
+
+def within_search(earliest: Any, latest: Any, begins: Any, low: float, high: float) -> Array:
+    """The same for a setting whose zero says nothing, such as a temperature: 10 % of the search inside an only edge, at most
+    half-way to the end of the search.
+
+    >>> float(within_search(340.0, None, True, 330.0, 470.0))
+    354.0
+    """
+    first = np.asarray(earliest, float)
+    last = np.asarray(np.nan if latest is None else latest, float)
+    open_end, begun = np.isnan(last), np.asarray(begins, bool)
+    step = INNER * (high - low)
+    upwards = np.where(begun, np.minimum(first + step, (first + high) / 2.0), (low + high) / 2.0)
+    downwards = np.maximum(last - step, (low + last) / 2.0)
+    return np.where(open_end, upwards, np.where(begun, (first + last) / 2.0, downwards))
 
 
 def _worst(margins: Array) -> Array:
