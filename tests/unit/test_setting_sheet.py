@@ -7,6 +7,8 @@ import sys
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -392,3 +394,21 @@ def test_mistakes_in_job_are_told():
     told = str(wrong.value)
     assert "job.sources.sheet.thicknes: the case has no such input" in told and "did you mean sheet.thickness" in told
     assert '"gues" is not one of the choices' in told and "measured" in told
+
+
+def test_a_hold_that_the_run_works_out_stands_among_the_settings() -> None:
+    """A mould case without a hold: what the gate asks for is a setting too; one that is given stands there once."""
+    from dataclasses import replace
+
+    from thermokit.results.model import Outcome
+    from thermokit.sheets.content import _settings
+    from thermokit.sheets.kinds import listing
+    from thermokit.sheets.page import Block, Entry
+    from thermokit.sheets.words import Words
+
+    made: Any = SimpleNamespace(outcomes=(Outcome("hold_time", 4.21, "s", "hold"),))
+    cycle = Block("Cycle", (Entry("fill", "1.5 s"),))
+    (filled,) = _settings((cycle,), made, listing("mould"), Words(False))
+    assert [(e.label, e.value.replace("\u00a0", " ")) for e in filled.entries] == [("fill", "1.5 s"), ("hold", "4.21 s")]
+    given = replace(cycle, entries=(Entry("hold", "5 s"),))
+    assert _settings((given,), made, listing("mould"), Words(False)) == (given,)

@@ -12,7 +12,7 @@ from thermokit.results.summary import warnings
 from thermokit.sheets import inputs, limits
 from thermokit.sheets.grids import grids
 from thermokit.sheets.kinds import Listing, Wanted, listing
-from thermokit.sheets.page import Entry, Grid, Sheet
+from thermokit.sheets.page import Block, Entry, Grid, Sheet
 from thermokit.sheets.pictures import pictures
 from thermokit.sheets.words import Words, capital, spaced
 
@@ -50,7 +50,7 @@ def sheet_of(result: Result, fahrenheit: bool = False, scatter: Scatter | None =
         main=_main(found, result, words),
         window=_window(found, words),
         margin=_margin(found, words),
-        settings=inputs.blocks(table, kind.settings, words),
+        settings=_settings(inputs.blocks(table, kind.settings, words), result, kind, words),
         inputs=inputs.inputs(table, kind.stock, words),
         limits=limits.grid(result, given, words),
         causes=_causes(found, result, words),
@@ -67,6 +67,21 @@ def sheet_of(result: Result, fahrenheit: bool = False, scatter: Scatter | None =
         version=provenance.version,
         pictures=pictures(result),
     )
+
+
+def _settings(blocks: tuple[Block, ...], result: Result, kind: Listing, words: Words) -> tuple[Block, ...]:
+    """The settings of the case, with those that the run worked out where the case gives none."""
+    outcomes = {o.name: o for o in result.outcomes}
+    for head, label, name in kind.worked_out:
+        own = outcomes.get(name)
+        if own is None or own.value is None:
+            continue
+        entry = Entry(label, words.quantity(own.value, own.unit))
+        blocks = tuple(
+            Block(b.head, (*b.entries, entry)) if b.head == head and all(e.label != label for e in b.entries) else b
+            for b in blocks
+        )
+    return blocks
 
 
 def _plain(text: str, result: Result) -> str:

@@ -26,13 +26,15 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Listing:
-    """What a kind lists. spoken : the kind in words; by_hand : checks that the model foretells nothing for."""
+    """What a kind lists. spoken : the kind in words; by_hand : checks that the model foretells nothing for; worked_out : settings
+    that the run works out where the case gives none, each (block, label, outcome)."""
 
     spoken: str
     settings: tuple[tuple[str, ...], ...] = ()
     stock: tuple[tuple[str, ...], ...] = ()
     expected: tuple[Wanted, ...] = ()
     by_hand: tuple[str, ...] = field(default=())
+    worked_out: tuple[tuple[str, str, str], ...] = ()
 
 
 def listing(kind: str, with_tool: bool = False) -> Listing:
@@ -271,6 +273,7 @@ def _mould() -> Listing:
             Wanted("dew point of the shop's air", "dew_point"),
         ),
         ("part weighed against the hold",),
+        (("Cycle", "hold", "hold_time"),),
     )
 
 
