@@ -409,6 +409,9 @@ def test_a_hold_that_the_run_works_out_stands_among_the_settings() -> None:
     made: Any = SimpleNamespace(outcomes=(Outcome("hold_time", 4.21, "s", "hold"),))
     cycle = Block("Cycle", (Entry("fill", "1.5 s"),))
     (filled,) = _settings((cycle,), made, listing("mould"), Words(False))
-    assert [(e.label, e.value.replace("\u00a0", " ")) for e in filled.entries] == [("fill", "1.5 s"), ("hold", "4.21 s")]
+    assert [(e.label, e.value.replace("\u00a0", " ")) for e in filled.entries] == [
+        ("fill", "1.5 s"),
+        ("hold", "4.21 s"),
+    ]
     given = replace(cycle, entries=(Entry("hold", "5 s"),))
     assert _settings((given,), made, listing("mould"), Words(False)) == (given,)
