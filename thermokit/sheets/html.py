@@ -40,7 +40,8 @@ figcaption{font-size:.85em;color:SOFT}svg *{stroke-linejoin:round;stroke-linecap
 .sign{display:grid;grid-template-columns:repeat(auto-fit,minmax(11em,1fr));gap:1em;margin-top:1em}
 .sign div{border-top:1px solid INK;padding-top:.1em;margin-top:1.3em}
 footer{font-size:.78em;color:SOFT;margin-top:.5em;overflow-wrap:anywhere}
-.two{display:grid;grid-template-columns:1fr;gap:0 1.2em}
+.two{display:grid;grid-template-columns:minmax(0,1fr);gap:0 1.2em}.two>div{min-width:0}
+@media (max-width:30rem){body{font-size:14px;padding:8px}}
 @media (min-width:46rem){.two{grid-template-columns:1fr 1fr}}
 @media print{@page{size:SIZE;margin:8mm 10mm}body{font-size:POINTSpt;line-height:1.18;padding:0;max-width:none}
 .two{grid-template-columns:1fr 1fr}h2{margin:.45em 0 .1em}.figures{flex-wrap:nowrap}figure{flex:1 1 0;max-width:50%}
