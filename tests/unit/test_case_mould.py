@@ -196,7 +196,9 @@ def test_units_must_be_said(tmp_path: Path) -> None:
 
 
 def test_other_layers_are_not_looked_at(tmp_path: Path) -> None:
-    load_case(draw(tmp_path, spoil=lambda s: s.add_line((0, 0), (9, 0), dxfattribs={"layer": "notes"})))
+    plain = load_case(draw(tmp_path))
+    noted = load_case(draw(tmp_path, spoil=lambda s: s.add_line((0, 0), (9, 0), dxfattribs={"layer": "notes"})))
+    assert noted == plain
 
 
 @pytest.mark.parametrize(

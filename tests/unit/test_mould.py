@@ -212,3 +212,11 @@ def test_the_mould_creeps_up_to_its_settled_state() -> None:
 
     nodes = own.facts.faces["cavity_face"]
     assert rows[3] == pytest.approx(float(mean_along(nodes.metal_way, true[nodes.metal])) - 273.15, abs=0.4)
+
+
+def test_margins_know_cooling_times_only() -> None:
+    """The wall's thickness must not be taken for a cooling time."""
+    process = direct_of(parse_case(SMALL))
+    assert process is not None
+    with pytest.raises(ValueError, match=r"cycle\.cooling, not by part\.thickness"):
+        process.margins("part.thickness", np.array([0.002]), {})

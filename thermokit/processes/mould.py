@@ -171,7 +171,12 @@ class MouldProcess(PlainDirect):
         )
 
     def margins(self, path: str, settings: Array, values: Mapping[str, Array]) -> tuple[tuple[Limit, ...], Array]:
-        """(limits, margins (limits, settings) in SI) with cooling times; other inputs are changed on the single wall."""
+        """(limits, margins (limits, settings) in SI) with cooling times; other inputs are changed on the single wall.
+
+        Raises ValueError for the path of anything else: its settings would be taken for cooling times.
+        """
+        if path != PATH:
+            raise ValueError(f"margins of a mould are told by {PATH}, not by {path}")
         limits = self.limits()
         settings = np.asarray(settings, float)
         if values or self.single:
