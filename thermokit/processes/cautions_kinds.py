@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.case.line_stations import ROLLS
 from thermokit.case.shaping import BLOWN, VACUUM
 from thermokit.conduction.problem import Series
 from thermokit.processes import cautions as of
@@ -103,6 +102,8 @@ def _mould(case: Any) -> list[str]:
 
 
 def _line(case: Any) -> list[str]:
+    from thermokit.case.line_stations import ROLLS  # here: other kinds need nothing of lines
+
     kinds = {station.kind for station in case.stations}
     found = []
     if kinds & {"roll", "drum", "chill_roll", "nip", "wind_up"}:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.case.line_stations import ROLLS
 from thermokit.conduction.section_history import SectionHistory
 from thermokit.processes import cautions as of
 from thermokit.processes.cautions_kinds import hottest_of
@@ -295,6 +294,8 @@ def _metal(ran: Ran) -> tuple[str, float]:
         faces = [o.value + ZERO for o in ran.result.outcomes if o.name.endswith("_face_at_ejection") and o.value]
         return "The mould's face", max(faces, default=0.0)
     if ran.kind == "line":
+        from thermokit.case.line_stations import ROLLS  # here: other kinds need nothing of lines
+
         own = [s.temperature for s in case.stations if s.kind in ROLLS]
         own += [side for s in case.stations if s.kind == "nip" for side in (s.face, s.back)]
         return "A roll", hottest_of(own)
