@@ -1,4 +1,4 @@
-"""``python -m validation.speed [--quick]``; one thread for linear algebra, set before numpy is imported."""
+"""``python -m validation.speed [PARTS...] [--quick] [--render]``; one thread for linear algebra, set before numpy is imported."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import sys
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[_name] = "1"
 
-from validation.speed.run import main  # noqa: E402
+from validation.speed.book import main  # noqa: E402
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -1,4 +1,4 @@
-"""P1 as a user would write it: a case file, for timing the command from start to written result."""
+"""P1 and MS as a user would write them: case files, for timing the command from start to written result."""
 
 from __future__ import annotations
 
@@ -56,4 +56,56 @@ duration = "120 s"
 convection = {{ coefficient = "40 W/m2/K", air = "25 degC" }}
 [stations.outer]
 contact = {{ coefficient = "500 W/m2/K", temperature = "50 degC" }}
+"""
+
+
+#: MS with both its halves
+MOULD = """\
+title = "MS with both its halves, as a case"
+process = "mould"
+[part]
+material = "stuff"
+melt = "230 degC"
+thickness = "3 mm"
+length = "100 mm"
+width = "100 mm"
+[mould]
+width = "120 mm"
+packed_contact = "2000 W/m2/K"
+shrunk_contact = "2000 W/m2/K"
+[mould.cavity]
+height = "60 mm"
+[mould.core]
+height = "60 mm"
+[[circuits]]
+name = "cavity"
+side = "cavity"
+temperature = "25 degC"
+flow = "8 L/min"
+diameter = "10 mm"
+depth = "15 mm"
+pitch = "20 mm"
+count = 5
+length = "100 mm"
+[[circuits]]
+name = "core"
+side = "core"
+temperature = "25 degC"
+flow = "8 L/min"
+diameter = "10 mm"
+depth = "15 mm"
+pitch = "20 mm"
+count = 5
+length = "100 mm"
+[cycle]
+fill = "1 s"
+hold = "4 s"
+cooling = "15 s"
+open = "5 s"
+[limits]
+ejection_centre = "90 degC"
+[materials.stuff]
+conductivity = "0.19 W/m/K"
+density = "1050 kg/m3"
+specific_heat = "2000 J/kg/K"
 """

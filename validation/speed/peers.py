@@ -1,4 +1,4 @@
-"""General-purpose solvers on the reference problems: CVODE (one case, or many stacked), and scipy's BDF and Radau.
+"""General-purpose solvers on the reference problems: CVODE (one case, or many stacked), and all of scipy's that are implicit.
 
 Every one restarts at each stage, so none is asked to step over a switch. A run returns temperatures (rows, cases,
 cells) in degC at the output times of each stage (given as shares of its length), stages one after another.
@@ -13,7 +13,10 @@ from typing import Any
 import numpy as np
 
 from validation.speed.equations import Charge, Rod, output_shares
+from validation.speed.rods import Rhs
 from validation.speed.settings import Setting
+
+Solver = Callable[[Rod, str, Setting], np.ndarray]
 
 
 class Failed(RuntimeError):
@@ -83,13 +86,7 @@ def ivp(rod: Rod, name: str, method: str, setting: Setting, sparse: bool = False
         options["jac_sparsity"] = diags_array([np.ones(size - abs(k)) for k in offsets], offsets=offsets)
 
     def solve(stage: int, times: np.ndarray, y0: np.ndarray) -> np.ndarray:
-        f = rod.rhs(stage)
-
-        def rhs(t: float, y: np.ndarray) -> np.ndarray:
-            dy = np.empty_like(y)
-            f(t, y, dy)
-            return dy
-
+        rhs = returning(rod.rhs(stage))
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", UserWarning)  # it raises a relative tolerance of 1e-12 to its least one
             out = solve_ivp(
@@ -107,6 +104,61 @@ def ivp(rod: Rod, name: str, method: str, setting: Setting, sparse: bool = False
         return np.asarray(out.y.T)
 
     return run_stages(rod, name, solve)
+
+
+def lsoda(rod: Rod, name: str, setting: Setting) -> np.ndarray:
+    """LSODA as scipy's ``odeint``, banded, Jacobian by difference quotients."""
+    from scipy.integrate import ODEintWarning, odeint
+
+    atol, width = absolute_tolerance(rod, setting), band_width(rod)
+
+    def solve(stage: int, times: np.ndarray, y0: np.ndarray) -> np.ndarray:
+        rhs = returning(rod.rhs(stage))
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", ODEintWarning)
+            try:
+                out = odeint(
+                    rhs, y0, times, ml=width, mu=width, rtol=setting.relative, atol=atol, tfirst=True,
+                    mxords=setting.order, mxstep=1_000_000,
+                )  # fmt: skip
+            except ODEintWarning as said:
+                raise Failed(str(said)) from said
+        return np.asarray(out[1:])
+
+    return run_stages(rod, name, solve)
+
+
+def vode(rod: Rod, name: str, setting: Setting) -> np.ndarray:
+    """VODE's BDF as scipy's ``ode('vode')``, banded, Jacobian by difference quotients."""
+    from scipy.integrate import ode
+
+    atol, width = absolute_tolerance(rod, setting), band_width(rod)
+
+    def solve(stage: int, times: np.ndarray, y0: np.ndarray) -> np.ndarray:
+        solver = ode(returning(rod.rhs(stage))).set_integrator(
+            "vode", method="bdf", lband=width, uband=width, rtol=setting.relative, atol=atol,
+            order=setting.order, nsteps=1_000_000,
+        )  # fmt: skip
+        solver.set_initial_value(y0, times[0])
+        rows = []
+        for t in times[1:]:
+            rows.append(solver.integrate(t).copy())
+            if not solver.successful():
+                raise Failed(f"vode returned {solver.get_return_code()}")
+        return np.array(rows)
+
+    return run_stages(rod, name, solve)
+
+
+def returning(f: Rhs) -> Callable[[float, np.ndarray], np.ndarray]:
+    """A right-hand side that returns a new array, as scipy wants it."""
+
+    def rhs(t: float, y: np.ndarray) -> np.ndarray:
+        dy = np.empty_like(y)
+        f(t, y, dy)
+        return dy
+
+    return rhs
 
 
 def stack(kind: type[Rod], name: str, inputs: dict[str, np.ndarray], picked: Sequence[int] | np.ndarray) -> Rod:

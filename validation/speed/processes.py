@@ -1,4 +1,4 @@
-"""``python -m validation.speed.processes``: what batches and shortcuts of the processes save, as ratios in one run.
+"""What batches and shortcuts of the processes save, as ratios in one run.
 
 - a map of 600 spots of a sheet, through panels, air and tool: all at once against spot after spot;
 - 1 000 dips of three coats each, at once against one after another (a sample of them, scaled);
@@ -9,25 +9,22 @@ Both sides are thermokit, so these are no comparison with a peer: they say what 
 
 from __future__ import annotations
 
-import os
+import statistics
+from typing import Any
 
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[_name] = "1"
+import numpy as np
 
-from typing import Any  # noqa: E402
+from thermokit.case import load_case, parse_case
+from thermokit.conduction.follow import follow
+from thermokit.conduction.follow_batch import follow_batch
+from thermokit.conduction.mesh import base_edges
+from thermokit.processes import process_of
+from thermokit.processes.media import slowness
+from thermokit.processes.sheet_shots import settled_tools, shot_fields
+from validation.speed.clock import ROOT, ratio, turns
+from validation.speed.tables import Rows, table
 
-import numpy as np  # noqa: E402
-
-from thermokit.case import load_case, parse_case  # noqa: E402
-from thermokit.conduction.follow import follow  # noqa: E402
-from thermokit.conduction.follow_batch import follow_batch  # noqa: E402
-from thermokit.conduction.mesh import base_edges  # noqa: E402
-from thermokit.processes import process_of  # noqa: E402
-from thermokit.processes.media import slowness  # noqa: E402
-from thermokit.processes.sheet_shots import settled_tools, shot_fields  # noqa: E402
-from validation.speed.clock import ROOT, interleave  # noqa: E402
-
-SPOTS, DIPS, SAMPLE = 600, 1000, 12
+SPOTS = 600
 TOLERANCE = 0.03
 NONE = np.zeros(0)
 
@@ -111,72 +108,77 @@ def edges_of(process: Any) -> list[Any]:
     return base_edges([slowness(medium, t) for _, t, medium, _ in layers], [cells for *_, cells in layers])
 
 
-def the_map() -> tuple[float, float]:
-    """(all spots at once, spot after spot) [s] for 600 spots."""
+def line(what: str, taken: dict[str, list[float]], words: tuple[str, str], times: float = 1.0) -> Rows:
+    """A line of the table: the shortcut, the long way (scaled by ``times`` where only a part of it ran), the ratio."""
+    brief, long = (statistics.median(taken[key]) for key in ("brief", "long"))
+    return [
+        [
+            what,
+            {"s": brief, "note": words[0]},
+            {"s": times * long, "note": words[1]},
+            {"x": ratio(taken["long"], taken["brief"], times)},
+        ]
+    ]
+
+
+def the_map(sample: int, repeats: int) -> Rows:
+    """All spots at once against spot after spot."""
     whole = process_of(parse_case(SHEET), "all")
     edges = edges_of(whole)
-    ones = [process_of(whole.case, ((spot, 0),)) for spot in range(0, SPOTS, SPOTS // SAMPLE)]
-    taken = interleave(
+    ones = [process_of(whole.case, ((spot, 0),)) for spot in range(0, SPOTS, SPOTS // sample)]
+    taken = turns(
         {
-            "once": lambda: follow_batch(whole.course(edges), SPOTS, TOLERANCE),
-            "after": lambda: [follow(one.course(edges), NONE, TOLERANCE) for one in ones],
+            "brief": lambda: follow_batch(whole.course(edges), SPOTS, TOLERANCE),
+            "long": lambda: [follow(one.course(edges), NONE, TOLERANCE) for one in ones],
         },
-        3,
+        repeats,
     )
-    return taken["once"], taken["after"] * SPOTS / len(ones)
+    words = ("at once", f"spot after spot, scaled from {len(ones)}")
+    return line(f"map of {SPOTS} spots of a sheet, panels to release", taken, words, SPOTS / len(ones))
 
 
-def the_dips() -> tuple[float, float]:
-    """(1 000 at once, one after another) [s]."""
+def the_dips(dips: int, sample: int, repeats: int) -> Rows:
+    """Dips at once against one after another."""
     case = parse_case(DIP)
     draw = np.random.default_rng(7)
     paths = {"stations.dip_1.duration": (10.0, 40.0), "stations.preheat_1.temperature": (413.15, 453.15)}
-    values = {path: draw.uniform(*bounds, DIPS) for path, bounds in paths.items()}
+    values = {path: draw.uniform(*bounds, dips) for path, bounds in paths.items()}
     many = process_of(case.with_values(values))
     edges = edges_of(process_of(case))
-    ones = [process_of(case.with_values({p: float(v[i]) for p, v in values.items()})) for i in range(SAMPLE)]
-    taken = interleave(
+    ones = [process_of(case.with_values({p: float(v[i]) for p, v in values.items()})) for i in range(sample)]
+    taken = turns(
         {
-            "once": lambda: follow_batch(many.course(edges), DIPS, TOLERANCE),
-            "after": lambda: [follow(one.course(edges), NONE, TOLERANCE) for one in ones],
+            "brief": lambda: follow_batch(many.course(edges), dips, TOLERANCE),
+            "long": lambda: [follow(one.course(edges), NONE, TOLERANCE) for one in ones],
         },
-        1,
+        repeats,
     )
-    return taken["once"], taken["after"] * DIPS / SAMPLE
+    return line(f"{dips} dips of three coats", taken, ("at once", f"each alone, scaled from {sample}"), dips / sample)
 
 
-def the_shots() -> tuple[float, float, int, int]:
-    """(settled directly, shot after shot) [s], shots that each took."""
+def the_shots(repeats: int) -> Rows:
+    """Settled directly against shot after shot."""
     (file,) = (ROOT / "cases").glob("how_long_to_cool_a_potting*.toml")
     case = load_case(file).with_values({"stations.cool.duration": 60.0})
-    process = process_of(case)
+    process: Any = process_of(case)
     edges = edges_of(process)
     followed = next(f for f in shot_fields(process, edges, TOLERANCE) if f.name == "shots/touch_temperature")
     brute = int(np.argmax(followed.values == followed.values[-1])) + 1
-    taken = interleave(
+    few = settled_tools(process, edges, None, TOLERANCE).evaluations
+    taken = turns(
         {
-            "direct": lambda: settled_tools(process, edges, None, TOLERANCE),
-            "brute": lambda: shot_fields(process, edges, TOLERANCE),
+            "brief": lambda: settled_tools(process, edges, None, TOLERANCE),
+            "long": lambda: shot_fields(process, edges, TOLERANCE),
         },
-        3,
+        repeats,
     )
-    return taken["direct"], taken["brute"], settled_tools(process, edges, None, TOLERANCE).evaluations, brute
+    return line("settled tool of the potting tray", taken, (f"{few} shots", f"{brute} shots"))
 
 
-def main() -> None:
-    """Print the table."""
-    at_once, after = the_map()
-    dips, one_by_one = the_dips()
-    direct, brute, few, many = the_shots()
-    print("| what | shortcut | the long way | ratio |\n|---|---|---|---|")
-    print(
-        f"| map of {SPOTS} spots | {at_once:.2f} s at once | {after:.2f} s spot after spot | ×{after / at_once:.1f} |"
-    )
-    print(
-        f"| {DIPS} dips of three coats | {dips:.1f} s at once | {one_by_one:.0f} s each alone | ×{one_by_one / dips:.1f} |"
-    )
-    print(f"| settled tool | {direct:.2f} s, {few} shots | {brute:.2f} s, {many} shots | ×{brute / direct:.1f} |")
-
-
-if __name__ == "__main__":
-    main()
+def measure(quick: bool) -> dict[str, Any]:
+    """The part `processes`."""
+    repeats = 1 if quick else 3
+    rows = the_map(3 if quick else 12, repeats)
+    rows += the_dips(50 if quick else 1000, 2 if quick else 12, repeats)
+    rows += the_shots(repeats)
+    return {"tables": {"processes": table(["what", "shortcut", "the long way", "ratio"], rows)}}

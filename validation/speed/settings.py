@@ -28,9 +28,19 @@ THERMOKIT = {"P1": (0.1, 0.04), "P2": (0.15, 0.045), "P3": (0.12, 0.045)}
 
 # the reference case: fastest found with an error of at most 0.1 K
 CVODE = {
-    "P1": Setting(0.005, relative=1e-4, order=3),
-    "P2": Setting(0.015, 3e-7, relative=1e-5),
+    "P1": Setting(0.03, order=4),
+    "P2": Setting(0.02, 1e-8, relative=1e-5),
     "P3": Setting(0.01, relative=1e-5, order=3),
+}
+LSODA = {
+    "P1": Setting(0.03, relative=1e-3, order=3),
+    "P2": Setting(0.1, 1e-7, relative=1e-5),
+    "P3": Setting(0.03, relative=1e-4, order=4),
+}
+VODE = {
+    "P1": Setting(0.03, order=4),
+    "P2": Setting(0.02, 1e-8, relative=1e-5),
+    "P3": Setting(0.005, order=3),
 }
 BDF = {
     "P1": Setting(0.015, relative=1e-4),
