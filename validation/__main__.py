@@ -1,56 +1,59 @@
-"""``python -m validation [IDS...] [--write]``: run the outside checks, print the table, exit 1 when one fails."""
+"""``python -m validation [IDS...]``: run the outside checks and print the table; exit 1 when a number leaves its tolerance.
+
+With all checks it also writes the book, ``validation/README.md``, and the lists of ``validation/not_validated.md``.
+"""
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
-import traceback
 
 from validation import report
-from validation.checks import Check, Quantity, Row, judge, registry
+from validation.running import checks, run_all
 
 
-def run(check: Check) -> list[Row]:
-    """The lines of a check; a check that cannot be run fails with the reason."""
-    try:
-        outcome = check.run()
-        return [judge(check, quantity, outcome) for quantity in check.quantities]
-    except Exception:
-        traceback.print_exc()
-        lines = []
-        for quantity in check.quantities:
-            exact = quantity.exact() if isinstance(quantity, Quantity) else None
-            lines.append(
-                Row(check.id, quantity.name, quantity.unit, None, exact, float("nan"), "could not run", False, "")
-            )
-        return lines
+def _arguments(arguments: list[str] | None) -> tuple[list[int], int, bool]:
+    """Numbers of the checks, processes, and whether the book is written."""
+    parser = argparse.ArgumentParser(prog="python -m validation", description=__doc__)
+    parser.add_argument("ids", nargs="*", help="checks (A02 G10 ...), which write nothing; all when left out")
+    parser.add_argument("--no-write", action="store_true", help="run all checks and leave the book as it is")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="N", help="processes (default: cores)")
+    options = parser.parse_args(arguments)
+    known = {check.id for check in checks()}
+    unknown = [i for i in options.ids if i not in known]
+    if unknown:
+        parser.error(f"no such check: {', '.join(unknown)}; there are {', '.join(sorted(known))}")
+    if options.jobs < 1:
+        parser.error("--jobs takes a number from 1 up")
+    numbers = [n for n, check in enumerate(checks()) if not options.ids or check.id in options.ids]
+    return numbers, options.jobs, not options.ids and not options.no_write
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the checks asked for; 0 when all are within their tolerance."""
-    parser = argparse.ArgumentParser(prog="python -m validation", description=__doc__)
-    parser.add_argument("ids", nargs="*", help="numbers of checks (A02 G10 ...); all when left out")
-    parser.add_argument("--write", action="store_true", help="write the table into validation/README.md (all checks)")
-    options = parser.parse_args(arguments)
-    known = {check.id for check in registry()}
-    unknown = [i for i in options.ids if i not in known]
-    if unknown:
-        parser.error(f"no such check: {', '.join(unknown)}; there are {', '.join(sorted(known))}")
-    if options.write and options.ids:
-        parser.error("--write needs all checks: leave the numbers out")
-
-    checks = [check for check in registry() if not options.ids or check.id in options.ids]
-    begin = time.process_time()
-    rows = {check: run(check) for check in checks}
-    every = [row for check in checks for row in rows[check]]
-    failed = [row for row in every if not row.passed]
+    numbers, jobs, write = _arguments(arguments)
+    begin = time.perf_counter()
+    done = run_all(numbers, jobs)
+    every = [(checks()[n], row) for n in numbers for row in done[n].outcome.rows]
+    failed = [(check, row) for check, row in every if not row.passed]
+    cpu = sum(one.cpu for one in done.values())
     print(report.plain(every))
-    print(f"\n{len(every) - len(failed)} of {len(every)} within tolerance, {time.process_time() - begin:.1f} s of CPU")
-    for row in failed:
-        print(f"outside: {row.id} {row.name}: found {row.found:.8g}, exact {report.number(row.exact)}, {row.tolerance}")
-    if options.write:
-        report.write(checks, rows)
+    print(
+        f"\n{len(every) - len(failed)} of {len(every)} numbers of {len(numbers)} checks within tolerance, "
+        f"{time.perf_counter() - begin:.1f} s, {cpu:.1f} s of CPU"
+    )
+    for check, row in failed:
+        reason = f"; {row.reason}" if row.reason else ""
+        print(
+            f"outside: {check.id} {row.name}: found {row.found:.8g}, exact {report.number(row.exact)}, {row.tolerance}{reason}"
+        )
+    if write:
+        from validation.book import pages
+
+        for path in pages.write([(checks()[n], done[n].outcome) for n in numbers]):
+            print(f"written: {path}")
     return 1 if failed else 0
 
 

@@ -12,10 +12,26 @@ import numpy as np
 CASES = Path(__file__).parent / "cases"
 ZERO_CELSIUS = 273.15
 
+#: a case that was run: (kind, file under the project's folder or "", changes in words)
+Used = tuple[str, str, str]
+#: what the check that runs has used so far: ``checks.perform`` begins a new list with each check
+used: list[Used] = []
+
 
 def run(name: str, changes: Mapping[str, float] | None = None) -> Any:
     """Result of ``cases/<name>.toml``; ``changes``: path in the case -> SI value."""
+    load(CASES / f"{name}.toml", changes)
     return _run(name, tuple(sorted((changes or {}).items())))
+
+
+def load(path: Path, changes: Mapping[str, float] | None = None) -> Any:
+    """A case file as it stands, noted as used, with these changes, by the check that runs."""
+    import thermokit
+
+    case = thermokit.load_case(path)
+    words = ", ".join(f"{key} = {value:.6g}" for key, value in sorted((changes or {}).items()))
+    used.append((case.process, path.relative_to(CASES.parents[1]).as_posix(), words))
+    return case
 
 
 @lru_cache(maxsize=64)

@@ -1,14 +1,11 @@
-"""The table of checks as text: for the terminal and for ``validation/README.md``."""
+"""Numbers of the checks as text, and the table for the terminal."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from pathlib import Path
 
-from validation.checks import Check, Row
-
-README = Path(__file__).parent / "README.md"
-BEGIN, END = "<!-- table: python -m validation --write -->", "<!-- end of table -->"
+from validation.checks import Check, Row, rounded
 
 
 def number(value: float | None, digits: int = 7) -> str:
@@ -16,54 +13,46 @@ def number(value: float | None, digits: int = 7) -> str:
     return "–" if value is None else f"{value:.{digits}g}"
 
 
+def to_step(value: float | None, step: float) -> str:
+    """A number to a power of ten: as many digits as stand still, a dash for none."""
+    if value is None:
+        return "–"
+    value = rounded(value, step)
+    if not math.isfinite(value):
+        return str(value)
+    if value == 0.0:
+        return "0"
+    digits = math.floor(math.log10(abs(value))) - round(math.log10(step)) + 1
+    return f"{value:.{max(digits, 1)}g}"
+
+
+def deviation(row: Row) -> str:
+    """Found minus exact to the digits of found, 0 where they agree to all of them."""
+    if row.exact is None:
+        return "–"
+    text = to_step(row.deviation, row.step)
+    return text if text in ("0", "nan") or text.startswith("-") else f"+{text}"
+
+
 def cells(row: Row) -> tuple[str, ...]:
-    """Columns of a line: id, quantity, published, exact, found, difference, tolerance, pass."""
+    """Columns of a line: quantity, published, exact, found, deviation, tolerance, pass."""
     unit = f" [{row.unit}]" if row.unit else ""
-    difference = "–" if row.exact is None else f"{row.difference:+.2g}"
     return (
-        row.id,
         row.name + unit,
         number(row.published),
-        number(row.exact),
-        number(row.found),
-        difference,
+        to_step(row.exact, row.step / 10.0),
+        to_step(row.found, row.step),
+        deviation(row),
         row.tolerance,
         "yes" if row.passed else "NO",
     )
 
 
-HEAD = ("id", "quantity", "published", "exact", "found", "difference", "tolerance", "pass")
+HEAD = ("quantity", "published", "exact", "found", "deviation", "tolerance", "pass")
 
 
-def plain(rows: Sequence[Row]) -> str:
+def plain(rows: Sequence[tuple[Check, Row]]) -> str:
     """The table for a terminal."""
-    table = [HEAD, *(cells(row) for row in rows)]
-    widths = [max(len(line[i]) for line in table) for i in range(len(HEAD))]
+    table = [("id", *HEAD), *((check.id, *cells(row)) for check, row in rows)]
+    widths = [max(len(line[i]) for line in table) for i in range(len(table[0]))]
     return "\n".join("  ".join(text.ljust(w) for text, w in zip(line, widths, strict=True)).rstrip() for line in table)
-
-
-def markdown(checks: Sequence[Check], rows: dict[Check, list[Row]]) -> str:
-    """The table for the README, one heading a check's number, with the sources and the notes on printed values."""
-    lines: list[str] = []
-    for number_ in dict.fromkeys(check.id for check in checks):
-        group = [check for check in checks if check.id == number_]
-        sources = dict.fromkeys(f"{check.source} ({check.status})" for check in group)
-        lines += [f"### {number_}", "", *(f"- {source}" for source in sources), ""]
-        lines += ["| quantity | published | exact | found | difference | tolerance | pass | note |"]
-        lines += ["|---|---|---|---|---|---|---|---|"]
-        for check in group:
-            for row in rows[check]:
-                lines.append("| " + " | ".join([*cells(row)[1:], row.note]) + " |")
-        lines.append("")
-    return "\n".join(lines)
-
-
-def write(checks: Sequence[Check], rows: dict[Check, list[Row]]) -> None:
-    """Put the table between its two marks in the README."""
-    text = README.read_text(encoding="utf-8")
-    before, rest = text.split(BEGIN)
-    after = rest.split(END)[1]
-    every = [row for check in checks for row in rows[check]]
-    passed = sum(row.passed for row in every)
-    summary = f"{passed} of {len(every)} numbers of {len(checks)} checks are within their tolerance."
-    README.write_text(f"{before}{BEGIN}\n\n{summary}\n\n{markdown(checks, rows)}\n{END}{after}", encoding="utf-8")

@@ -71,12 +71,58 @@ PIPE = Check(
 )
 
 
-def _egg(one_term: bool = False) -> float:
-    biot, wanted = 1200 * 0.025 / 0.627, (95 - 70) / (95 - 5)
-    if one_term:
-        fo = series.fourier_one_term("sphere", biot, wanted)
-    else:
-        fo = series.fourier_to_reach("sphere", biot, wanted, 0.0)
+_A02_PRINTED = 18.8e-6  # m2/s: the book's diffusivity, rounded
+_A02_FO_PRINTED = _A02_PRINTED * 480 / 0.04**2
+
+PIPE_PRINTED = Check(
+    "A02",
+    "steel pipe wall heated by hot oil, printed diffusivity",
+    f"{BOOK}, Example 5.4, {COMPANION}",
+    "verified",
+    lambda: see.run("pipe_wall_heated_by_oil", {"materials.stuff.density": 63.9 / _A02_PRINTED / 434}),
+    (
+        Quantity(
+            "insulated face, printed diffusivity",
+            "degC",
+            lambda: _level("plane", _A02_BI, _A02_FO_PRINTED, 0.0, -20, 60),
+            Tolerance(absolute=0.1),
+            see.outer,
+            43.01745,
+            42.92,
+            "one term, rounded",
+        ),
+        Quantity(
+            "wetted face, printed diffusivity",
+            "degC",
+            lambda: _level("plane", _A02_BI, _A02_FO_PRINTED, 1.0, -20, 60),
+            Tolerance(absolute=0.1),
+            see.inner,
+            45.36355,
+            45.2,
+            "one term, rounded",
+        ),
+        Quantity(
+            "heat per metre of pipe, printed diffusivity",
+            "J/m",
+            lambda: (
+                63.9
+                / _A02_PRINTED
+                * 0.04
+                * 80
+                * (1 - series.mean_ratio("plane", _A02_BI, _A02_FO_PRINTED))
+                * _A02_PER_METRE
+            ),
+            Tolerance(share=0.005),
+            lambda r: r.history.heat.entered * _A02_PER_METRE,
+            2.725462e7,
+            2.73e7,
+        ),
+    ),
+)
+
+
+def _egg() -> float:
+    fo = series.fourier_to_reach("sphere", 1200 * 0.025 / 0.627, (95 - 70) / (95 - 5), 0.0)
     return fo * 0.025**2 / 0.151e-6
 
 
@@ -95,7 +141,15 @@ EGG = Check(
             lambda r: see.crossing(r.history.time, see.celsius(r.history.inner_face), 70.0),
             861.4682,
             863,
-            "one term of the series",
+            "one term of the series gives 862.65 s",
+        ),
+        Quantity(
+            "centre at that time",
+            "degC",
+            lambda: 70.0,
+            Tolerance(absolute=0.1),
+            lambda r: see.value_at(r.history.time, see.celsius(r.history.inner_face), _egg()),
+            70.0,
         ),
     ),
 )
@@ -222,6 +276,10 @@ def _quenched(shape: str, printed: bool) -> Check:
     )
 
 
+def _softened() -> float:
+    return series.fourier_to_reach("plane", math.inf, 210 / 280, 0.0) * 0.005**2 / (0.21 / (1990 * 1470))
+
+
 ACRYLIC = Check(
     "A07",
     "acrylic sheet softened on one face",
@@ -232,7 +290,7 @@ ACRYLIC = Check(
         Quantity(
             "far face at 90 degC",
             "s",
-            lambda: series.fourier_to_reach("plane", math.inf, 210 / 280, 0.0) * 0.005**2 / (0.21 / (1990 * 1470)),
+            _softened,
             Tolerance(share=0.005),
             lambda r: see.crossing(r.history.time, see.celsius(r.history.inner_face), 90.0),
             73.98638,
@@ -250,12 +308,21 @@ ACRYLIC = Check(
             0.214,
             "one term of the series",
         ),
+        Quantity(
+            "far face at the exact time",
+            "degC",
+            lambda: 90.0,
+            Tolerance(absolute=0.1),
+            lambda r: see.value_at(r.history.time, see.celsius(r.history.inner_face), _softened()),
+            90.0,
+        ),
     ),
 )
 
 _BALL = f"Holman, Example 4-1; Geankoplis, Example 5.2-1; Cengel, Example 4-1, {COMPANION}"
 _BALL_FO = 43.3 / (7849 * 460.6) * 3600 / 0.0254**2
 _BALL_BI = 11.36 * 0.0254 / 43.3
+EVEN = {"materials.stuff.conductivity": 1e5}  # W/m/K: a ball of one temperature
 BALLS = (
     Check(
         "A24",
@@ -273,8 +340,42 @@ BALLS = (
                 Tolerance(share=0.005),
                 lambda r: see.crossing(r.history.time, see.celsius(r.history.inner_face), 150.0),
                 5832.995,
+            ),
+        ),
+    ),
+    Check(
+        "A24",
+        "steel ball in air, lumped",
+        _BALL,
+        "verified (lumped)",
+        lambda: see.run("steel_ball", EVEN),
+        (
+            Quantity(
+                "ball of one temperature at 150 degC",
+                "s",
+                lambda: lumped.convection_time(7800 * 460, 0.025 / 3, 10, 450, 100, 150),
+                Tolerance(share=0.005),
+                lambda r: see.crossing(r.history.time, see.celsius(r.history.inner_face), 150.0),
+                5818.271,
                 5818,
-                "printed value is lumped",
+            ),
+        ),
+    ),
+    Check(
+        "A24",
+        "steel ball for one hour, lumped",
+        _BALL,
+        "verified (lumped)",
+        lambda: see.run("steel_ball_in_hour", EVEN),
+        (
+            Quantity(
+                "ball of one temperature after one hour",
+                "K",
+                lambda: lumped.convection_temperature(7849 * 460.6, 0.0254 / 3, 11.36, 699.9, 394.3, 3600),
+                Tolerance(absolute=0.2),
+                lambda r: see.inner(r) + see.ZERO_CELSIUS,
+                474.6349,
+                474.6,
             ),
         ),
     ),
@@ -292,8 +393,6 @@ BALLS = (
                 Tolerance(absolute=0.2),
                 lambda r: see.inner(r) + see.ZERO_CELSIUS,
                 474.9388,
-                474.6,
-                "printed value is lumped",
             ),
             Quantity(
                 "heat given off",
@@ -338,6 +437,7 @@ BALLS = (
 
 CHECKS = (
     PIPE,
+    PIPE_PRINTED,
     EGG,
     *PLATE_AND_SHAFT,
     *(_quenched(shape, printed) for shape in ("plane", "cylinder") for printed in (False, True)),

@@ -64,10 +64,11 @@ def _slab(
     )
 
 
-def _doubled() -> float:
-    thin = _mean(see.run("cooling_slab_a"), 90.0)
-    changes = {"body.layers.0.thickness": 0.003, "stations.0.duration": 80.0}
-    return _mean(see.run("cooling_slab_a", changes), 90.0) / thin
+def _doubled() -> tuple[float, float]:
+    """Times of the mean and of the centre, 6 mm over 3 mm."""
+    thin = see.run("cooling_slab_a")
+    thick = see.run("cooling_slab_a", {"body.layers.0.thickness": 0.003, "stations.0.duration": 80.0})
+    return _mean(thick, 90.0) / _mean(thin, 90.0), _centre(thick, 90.0) / _centre(thin, 90.0)
 
 
 CONTACT = Check(
@@ -84,6 +85,18 @@ CONTACT = Check(
             HALF_PER_CENT,
             lambda r: _centre(r, 90.0),
             20.22601,
+        ),
+        Quantity(
+            "(a) centre at the exact time",
+            "degC",
+            lambda: 90.0,
+            Tolerance(absolute=0.2),
+            lambda r: see.value_at(
+                r.history.time,
+                see.celsius(r.history.inner_face),
+                series.fourier_to_reach("plane", 1000 * 0.0015 / 0.2, 40 / 180, 0.0) * 0.0015**2 / 1e-7,
+            ),
+            90.0,
         ),
     ),
 )
@@ -153,6 +166,17 @@ def _oven(thickness: float, h: float, time: float, surface: float | None) -> Che
                 surface,
             )
         )
+    if thickness == 5:
+        quantities.append(
+            Quantity(
+                f"{label}: core at the exact time",
+                "degC",
+                lambda: 160.0,
+                Tolerance(absolute=0.2),
+                lambda r: see.value_at(r.history.time, see.celsius(r.history.inner_face), exact()),
+                160.0,
+            )
+        )
     if thickness == 3:
         quantities.append(
             Bound(
@@ -192,13 +216,34 @@ PVC = Check(
     ),
 )
 
+THIN_PVC = Check(
+    "T01",
+    "a rigid PVC pressing of 1 mm cools within seconds",
+    "common practice",
+    "common practice, no source",
+    lambda: see.run("rigid_pvc_pressing", {"body.layers.0.thickness": 0.0005}),
+    (
+        Bound("T01.5 core of 1 mm at 65 degC", "s", 0.0, 10.0, lambda r: _centre(r, 65.0)),
+        Quantity(
+            "T01.5 core of 1 mm at 65 degC, series",
+            "s",
+            lambda: _exact(0.0005, 1.1e-7, 40 / 155, 0.0),
+            HALF_PER_CENT,
+            lambda r: _centre(r, 65.0),
+        ),
+    ),
+)
+
 SQUARE = Check(
     "T01",
     "cooling time goes with the square of thickness",
     "common practice; exact by similarity",
     "common practice, no source",
     _doubled,
-    (Quantity("T01.6 mean time, 6 mm over 3 mm", "", lambda: 4.0, HALF_PER_CENT, lambda ratio: ratio),),
+    (
+        Quantity("T01.6 mean time, 6 mm over 3 mm", "", lambda: 4.0, HALF_PER_CENT, lambda ratios: ratios[0]),
+        Quantity("T01.6 centre time, 6 mm over 3 mm", "", lambda: 4.0, HALF_PER_CENT, lambda ratios: ratios[1]),
+    ),
 )
 
 CHECKS = (
@@ -214,5 +259,6 @@ CHECKS = (
     _oven(3, 15, 378.4309, None),
     _oven(3, 60, 108.0859, None),
     PVC,
+    THIN_PVC,
     SQUARE,
 )

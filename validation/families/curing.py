@@ -235,6 +235,8 @@ def _top() -> float:
     return cure_laws.adiabatic_fastest_degree(2e8, 8e4, 353.15, 150.0)
 
 
+A_FIFTH = Tolerance(absolute=0.2 / 150)  # 0.2 K, of the 150 K that the whole reaction gives
+
 FIRST_ORDER = Check(
     "G06",
     "first-order reaction that keeps its heat",
@@ -252,6 +254,22 @@ FIRST_ORDER = Check(
                 value,
             )
             for level, value in ((0.1, 212.7377), (0.5, 351.9846), (0.99, 365.6427))
+        ),
+        Quantity(
+            "(c) degree at the exact time of 0.5",
+            "",
+            lambda: 0.5,
+            A_FIFTH,
+            lambda r: see.value_at(r.history.time, r.history.states["cure_degree"][:, 0], _adiabatic(0.5)),
+            0.5,
+        ),
+        Quantity(
+            "(c) degree at the highest rate",
+            "",
+            _top,
+            A_FIFTH,
+            lambda r: _fastest(r, _first_order)[1],
+            0.8408432,
         ),
         Quantity(
             "(c) time of the highest rate",

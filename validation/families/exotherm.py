@@ -56,7 +56,7 @@ def _theta(shape: str, delta: float) -> float:
 def _steady(shape: str, delta: float, label: str, recorded: float | None) -> Check:
     return Check(
         "G07",
-        f"self-heating {shape} below its critical size",
+        f"self-heating {shape} below its critical size, delta {label}",
         "Frank-Kamenetskii (1938)",
         "verified",
         lambda: _theta(shape, delta),
@@ -99,7 +99,40 @@ def _critical(shape: str, published: float, recorded: float) -> Check:
                 published,
             ),
         ),
-        long=True,
+    )
+
+
+SHARES = (0.99, 0.96, 0.9)  # of the critical delta
+
+
+def _turning(shape: str) -> float:
+    """Centre's theta where the steady state ends, from steady states short of it.
+
+    There delta is largest as a function of theta, so that theta = top - b s + c s^2 with s = sqrt(1 - delta/critical).
+    """
+    critical = runaway.critical(shape)[0]
+    s = [math.sqrt(1.0 - share) for share in SHARES]
+    return float(np.polyfit(s, [_theta(shape, share * critical) for share in SHARES], 2)[-1])
+
+
+def _top(shape: str, published: float, recorded: float) -> Check:
+    return Check(
+        "G07",
+        f"centre of a self-heating {shape} at its critical size",
+        "Frank-Kamenetskii (1938)",
+        "verified",
+        lambda: _turning(shape),
+        (
+            Quantity(
+                f"{shape}: critical centre theta (from steady states at 0.99, 0.96 and 0.9 of the critical delta)",
+                "",
+                lambda: runaway.critical(shape)[1],
+                PER_CENT,
+                lambda theta: theta,
+                recorded,
+                published,
+            ),
+        ),
     )
 
 
@@ -141,7 +174,6 @@ def _laminate(thickness: float, end: float, recorded: tuple[float, float, float]
                 recorded[2],
             ),
         ),
-        long=True,
     )
 
 
@@ -154,6 +186,9 @@ CHECKS = (
     _critical("plane", 0.878, 0.8784577),
     _critical("cylinder", 2.0, 2.0),
     _critical("sphere", 3.32, 3.321992),
+    _top("plane", 1.19, 1.186842),
+    _top("cylinder", 1.39, 1.386294),
+    _top("sphere", 1.61, 1.607457),
     _laminate(12.7, 6000, (93.27849, 3975, 0.3472497)),
     _laminate(25.4, 6500, (135.3801, 4713, 0.9898459)),
     _laminate(50.8, 11000, (153.194, 8965, 0.99449)),

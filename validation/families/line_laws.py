@@ -82,11 +82,11 @@ _NIP = Check(
     (
         Quantity(
             "gauge over gap", "", lambda: 1 + line_nip.exit_place() ** 2, Tolerance(share=1e-5), _over("ratio", 1.0),
-            None, 1.226,
+            None, 1.226, "printed with four digits",
         ),
         Quantity(
             "exit place lambda", "", line_nip.exit_place, Tolerance(share=1e-5), _over("exit", math.sqrt(_R * _G)),
-            None, 0.475,
+            None, 0.475, "printed with three digits",
         ),
         Quantity(
             "force over mu U R/H0", "", line_nip.force, Tolerance(share=1e-5),

@@ -32,7 +32,6 @@ CORNER = Check(
         )
         for x, y, recorded in ((5, 5, 0.1466315), (5, 10, 0.2614188), (10, 20, 0.6516269))
     ),
-    long=True,
 )
 
 
@@ -95,7 +94,6 @@ def _slab(
             )
             for place, value in zip(("centre", "mean"), recorded, strict=True)
         ),
-        long=way != "section" or end == 200.0,
     )
 
 
@@ -129,7 +127,6 @@ UNEVEN = Check(
             (2.25, "three_quarters", 113.9709),
         )
     ),
-    long=True,
 )
 
 CHECKS = (CORNER, *SLABS, UNEVEN)

@@ -48,7 +48,6 @@ DOMES = Check(
             ),
         )
     ),
-    long=True,
 )
 
 

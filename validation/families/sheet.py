@@ -108,12 +108,12 @@ STAGED = Check(
 # -- facts of the trade ----------------------------------------------------------------------------------------------
 
 
-def _window() -> tuple[float, float]:
-    """Forming window of the library's cast acrylic [degC]."""
+def _window() -> dict[str, float]:
+    """Forming window of the library's cast acrylic [degC]: the limits, and within them where it is best formed."""
     from thermokit.materials import library
 
     forming = library.load("pmma_cast").forming or {}
-    return see.celsius(forming["lower"]), see.celsius(forming["upper"])
+    return {name: float(see.celsius(forming[name])) for name in ("lower", "ideal_low", "ideal_high", "upper")}
 
 
 WINDOW = Check(
@@ -123,8 +123,17 @@ WINDOW = Check(
     TRADE,
     _window,
     (
-        Bound("T01.1 lower forming limit of cast acrylic", "degC", 130.0, 150.0, lambda window: window[0]),
-        Bound("T01.1 upper forming limit of cast acrylic", "degC", 180.0, 200.0, lambda window: window[1]),
+        Bound("T01.1 lower forming limit of cast acrylic", "degC", 140.0, 165.0, lambda window: window["lower"]),
+        Bound("T01.1 best formed from", "degC", 140.0, 165.0, lambda window: window["ideal_low"]),
+        Bound("T01.1 best formed up to", "degC", 165.0, 190.0, lambda window: window["ideal_high"]),
+        Bound(
+            "T01.1 upper limit of its face",
+            "degC",
+            180.0,
+            200.0,
+            lambda window: window["upper"],
+            "where the face scorches, 195 degC by common practice: above the 190 degC up to which it is formed",
+        ),
     ),
 )
 

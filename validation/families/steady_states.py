@@ -128,10 +128,31 @@ T2 = Check(
     ),
 )
 
+T2_PRINTED = Check(
+    "A19",
+    "NAFEMS T2: bar that radiates at its end, sigma as printed",
+    "The Standard NAFEMS Benchmarks, Rev. 3 (1990), test T2",
+    "verified",
+    lambda: see.run("bar_with_radiating_end", {"stations.0.outer.radiation.emissivity": 0.98 * 5.67e-8 / SIGMA}),
+    (
+        Quantity(
+            "radiating end, sigma 5.67e-8",
+            "K",
+            lambda: steady.radiating_end(0.1, 55.563, 1000, 300, 0.98, 5.67e-8),
+            Tolerance(absolute=0.1),
+            lambda r: see.outer(r) + see.ZERO_CELSIUS,
+            926.9707,
+            927.0,
+        ),
+    ),
+    "sigma = 5.67e-8 W/m2/K4 is put in by the emissivity",
+)
+
 CHECKS = (
     *RESISTANCES,
     _heated("cylinder", 130.0, 202.0),
     _heated("sphere", 30 + 200 / 3, 30 + 200 / 3 + 48),
     VARIABLE_K,
     T2,
+    T2_PRINTED,
 )

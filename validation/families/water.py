@@ -46,6 +46,33 @@ def _found_exit(flow: Any) -> float:
     return float(along_given_wall(80.0, 60.0, conductance, 1.0, 1.0 / _DUCT_STREAM))
 
 
+def _heated_tube() -> Any:
+    """The tube with the library's own water at 40 degC."""
+    from thermokit.exchange.channel_circuit import Bore, bore_flow
+
+    return bore_flow(Bore(0.03, 5.0), 10e-3 / 60, temperature=313.15)
+
+
+OWN_WATER = Check(
+    "E07",
+    "flow in a heated tube: its Reynolds number and power with the library's water",
+    "Cengel, Example 8-5, as transcribed in a public textbook companion",
+    "verified",
+    _heated_tube,
+    (
+        Quantity(
+            "(a) power",
+            "kW",
+            lambda: _TUBE_HEAT / 1e3,
+            HALF_PER_CENT,
+            lambda b: 50.0 / float(b.rise_per_watt) / 1e3,
+            34.47548,
+            34.47548,
+        ),
+        Quantity("(a) Re", "", lambda: _TUBE_RE, HALF_PER_CENT, lambda b: float(b.reynolds), 10750.08),
+    ),
+)
+
 TUBE = Check(
     "E07",
     "turbulent flow in a heated tube, and air in a duct: the hand formula",
@@ -175,6 +202,7 @@ LINE = Check(
             lambda b: float(b.pressure_drop) / 1e3,
             82.21146,
         ),
+        Quantity("Re", "", lambda: _LINE_RE, HALF_PER_CENT, lambda b: float(b.reynolds), 122961.6, 122961.6),
         Quantity(
             "pumping power",
             "W",
@@ -182,6 +210,8 @@ LINE = Check(
             HALF_PER_CENT,
             lambda b: float(b.pumping),
             452.1631,
+            6512.73,
+            "the transcription prints another example's variable",
         ),
     ),
 )
@@ -202,7 +232,7 @@ WATER = Check(
     tuple(
         Quantity(name, unit, lambda official=official: official, OFFICIAL, find, official, official)
         for name, unit, official, find in (
-            ("density at 300 K, 3 MPa", "kg/m3", 1e2 / 0.100215168, lambda w: float(w.density_and_specific_heat(300, 3e6)[0])),
+            ("volume at 300 K, 3 MPa", "m3/kg", 0.00100215168, lambda w: 1 / float(w.density_and_specific_heat(300, 3e6)[0])),
             ("specific heat there", "J/kg/K", 4173.01218, lambda w: float(w.density_and_specific_heat(300, 3e6)[1])),
             ("viscosity at 298.15 K, 998 kg/m3", "uPa s", 889.7351, lambda w: 1e6 * float(w.viscosity(298.15, 998))),
             ("viscosity at 373.15 K, 1000 kg/m3", "uPa s", 307.883622, lambda w: 1e6 * float(w.viscosity(373.15, 1000))),
@@ -223,7 +253,21 @@ _COLUMNS = (
     ("specific_heat", "J/kg/K", 1),
     ("viscosity", "Pa s", 2),
     ("conductivity", "W/m/K", 3),
+    ("prandtl", "", 4),
 )
+#: Cengel, table A-9, from memory: density, specific heat, viscosity, conductivity, Prandtl number
+_PRINTED: dict[int, tuple[float | None, ...]] = {
+    20: (998.0, 4182.0, 1.002e-3, 0.598, 7.01),
+    40: (992.1, 4179.0, 0.653e-3, 0.631, 4.32),
+    80: (971.8, 4197.0, 0.355e-3, 0.670, 2.22),
+}
+_RECORDED_PRANDTL = {10: 9.465568, 20: 7.007764, 40: 4.34063, 60: 2.995905, 80: 2.2277}
+
+
+def _liquid_exact(row: tuple[float, ...], column: int) -> float:
+    """A property of the table; the Prandtl number from specific heat, viscosity and conductivity."""
+    return row[1] * row[2] / row[3] if column == 4 else row[column]
+
 
 AT_ONE_ATMOSPHERE = Check(
     "E13",
@@ -235,9 +279,12 @@ AT_ONE_ATMOSPHERE = Check(
         Quantity(
             f"{name.replace('_', ' ')} at {celsius} degC",
             unit,
-            lambda row=row, column=column: row[column],
+            lambda row=row, column=column: _liquid_exact(row, column),
             FIT,
             lambda at, name=name, celsius=celsius: float(getattr(at(celsius), name)),
+            _RECORDED_PRANDTL[celsius] if name == "prandtl" else row[column],
+            _PRINTED.get(celsius, 5 * (None,))[column],
+            "rounded in the book's table" if celsius in _PRINTED else "",
         )
         for celsius, row in exact.AT_ONE_ATMOSPHERE.items()
         for name, unit, column in _COLUMNS
@@ -274,6 +321,15 @@ AIR_DUCT = Check(
             lambda f: 77.0 / (1 / _air_h(float(f.nusselt_dittus_boelter(_AIR_RE, 0.70, heated=False))) + 1 / 6.0),
             304.3268,
             304.3,
+        ),
+        Quantity(
+            "(a) wall at the exit",
+            "degC",
+            lambda: 77.0 / (1 / _air_h(exact.dittus_boelter(_AIR_RE, 0.70, 0.3)) + 1 / 6.0) / 6.0,
+            HALF_PER_CENT,
+            lambda f: 77.0 / (1 / _air_h(float(f.nusselt_dittus_boelter(_AIR_RE, 0.70, heated=False))) + 1 / 6.0) / 6.0,
+            50.72114,
+            50.7,
         ),
     ),
 )
@@ -331,4 +387,4 @@ ROW = Check(
     ),
 )
 
-CHECKS = (TUBE, TURBULENT, LINE, WATER, AT_ONE_ATMOSPHERE, AIR_DUCT, SINGLE, ROW)
+CHECKS = (OWN_WATER, TUBE, TURBULENT, LINE, WATER, AT_ONE_ATMOSPHERE, AIR_DUCT, SINGLE, ROW)

@@ -114,9 +114,3 @@ def fourier_to_reach(shape: str, biot: float, wanted: float, position: float | s
     while miss(high) > 0:
         high *= 2
     return float(brentq(miss, 5e-4, high, xtol=1e-14, rtol=1e-13))
-
-
-def fourier_one_term(shape: str, biot: float, wanted: float) -> float:
-    """The same for the centre with the first term only: ln(C1/wanted)/zeta1^2."""
-    zeta, c = first_pair(shape, biot)
-    return math.log(c / wanted) / zeta**2

@@ -2,12 +2,21 @@
 
 Core A I0(q1 r), coat B I0(q2 r) + C K0(q2 r), q = sqrt(s rho c/k), above the start temperature; temperature and flux are equal
 at the joint, -k dT/dr = h (T - T_air) at the face. Source: Carslaw & Jaeger, Conduction of Heat in Solids, section 13.8 (composite
-cylinders); inversion after Talbot (1979) by mpmath.
+cylinders).
+
+Inversion on Talbot's contour with the parameters of Weideman (2006), z t/N = 0.5017 x cot(0.6407 x) - 0.6122 + 0.2645 i x; the
+error falls as 3.89^-N (Trefethen, Weideman & Schmelzer, BIT 46 (2006) 653), to round-off at N = 24. Bessel functions are scaled
+by their exponentials, so that nothing overflows at short times.
 """
 
 from __future__ import annotations
 
-from typing import Any
+from functools import lru_cache
+
+import numpy as np
+from scipy.special import ive, kve
+
+POINTS = 24
 
 
 class CoatedRod:
@@ -28,26 +37,45 @@ class CoatedRod:
 
     def temperature(self, radius: float, time: float) -> float:
         """Temperature [degC] at a radius [m] and time [s]."""
-        import mpmath
+        scaled, weight = _contour()
+        s = scaled / time
+        return self.start + float(np.sum(weight * self._transform(radius, s)).real) / time
 
-        with mpmath.workdps(25):
-            return self.start + float(
-                mpmath.invertlaplace(lambda s: self._transform(radius, s, mpmath), time, method="talbot")
-            )
-
-    def _transform(self, radius: float, s: Any, mp: Any) -> Any:
+    def _transform(self, radius: float, s: np.ndarray) -> np.ndarray:
+        """Transform of the rise, at each s: I and K in units of their values at the face and at the joint."""
         (k1, c1), (k2, c2) = self.core, self.coat
-        q1, q2 = mp.sqrt(s * c1 / k1), mp.sqrt(s * c2 / k2)
-        a, b = q2 * self.inner, q2 * self.outer
-        m = mp.matrix(3, 3)
-        right = mp.matrix(3, 1)
-        m[0, 0], m[0, 1], m[0, 2] = mp.besseli(0, q1 * self.inner), -mp.besseli(0, a), -mp.besselk(0, a)
-        m[1, 0] = k1 * q1 * mp.besseli(1, q1 * self.inner)
-        m[1, 1], m[1, 2] = -k2 * q2 * mp.besseli(1, a), k2 * q2 * mp.besselk(1, a)
-        m[2, 1] = k2 * q2 * mp.besseli(1, b) + self.h * mp.besseli(0, b)
-        m[2, 2] = -k2 * q2 * mp.besselk(1, b) + self.h * mp.besselk(0, b)
-        right[2] = self.h * (self.air - self.start) / s
-        found = mp.lu_solve(m, right)
+        q1, q2 = np.sqrt(s * c1 / k1), np.sqrt(s * c2 / k2)
+
+        def core(order: int, r: float) -> np.ndarray:  # over exp(q1 inner)
+            return ive(order, q1 * r) * np.exp(q1.real * r - q1 * self.inner)
+
+        def growing(order: int, r: float) -> np.ndarray:  # over exp(q2 outer)
+            return ive(order, q2 * r) * np.exp(q2.real * r - q2 * self.outer)
+
+        def falling(order: int, r: float) -> np.ndarray:  # over exp(-q2 inner)
+            return kve(order, q2 * r) * np.exp(q2 * (self.inner - r))
+
+        a, b, zero = self.inner, self.outer, np.zeros_like(s)
+        joint = [core(0, a), -growing(0, a), -falling(0, a)]
+        flux = [k1 * q1 * core(1, a), -k2 * q2 * growing(1, a), k2 * q2 * falling(1, a)]
+        face = [
+            zero,
+            k2 * q2 * growing(1, b) + self.h * growing(0, b),
+            self.h * falling(0, b) - k2 * q2 * falling(1, b),
+        ]
+        matrix = np.moveaxis(np.array([joint, flux, face]), -1, 0)
+        right = np.stack([zero, zero, self.h * (self.air - self.start) / s], axis=-1)[..., None]
+        found = np.linalg.solve(matrix, right)[..., 0]
         if radius <= self.inner:
-            return found[0] * mp.besseli(0, q1 * radius)
-        return found[1] * mp.besseli(0, q2 * radius) + found[2] * mp.besselk(0, q2 * radius)
+            return np.asarray(found[:, 0] * core(0, radius))
+        return np.asarray(found[:, 1] * growing(0, radius) + found[:, 2] * falling(0, radius))
+
+
+@lru_cache(maxsize=1)
+def _contour() -> tuple[np.ndarray, np.ndarray]:
+    """s t and exp(s t) d(s t)/dx/(i N) at the middles of N equal parts of -pi < x < pi."""
+    x = np.pi * (2.0 * np.arange(POINTS) + 1.0 - POINTS) / POINTS
+    cot = 1.0 / np.tan(0.6407 * x)
+    z = POINTS * (0.5017 * x * cot - 0.6122 + 0.2645j * x)
+    slope = POINTS * (0.5017 * (cot - 0.6407 * x / np.sin(0.6407 * x) ** 2) + 0.2645j)
+    return z, np.exp(z) * slope / (1j * POINTS)
