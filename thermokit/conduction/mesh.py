@@ -1,7 +1,9 @@
 """Meshes: equal cells, graded cells, and a mesh that meets a stated accuracy, by measurement.
 
 Where the user gives no cells, a coarse mesh graded towards the faces of each layer is halved until two solutions on it
-and on its halves agree: for a method of second order the finer one is then within a third of their difference.
+and on its halves agree: for a method of second order the finer one is then within a third of their difference. Where heat of
+melting is taken up or given off the order is the first at best (the front goes from cell to cell), and the error may be all
+of the difference.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.course import as_course
+from thermokit.conduction.course import as_course, cells_of
 from thermokit.conduction.follow import follow
 
 if TYPE_CHECKING:
@@ -127,11 +129,22 @@ def settle(
         if finest.history.ending.status != "finished":
             return Settled(tuple(finer), finest, tolerance, None, False, None)
         error, when, where = difference(coarse.history, finest.history)
-        error /= 3.0
+        error /= 1.0 if _melts(finest) else 3.0
         cells = sum(len(e) - 1 for e in finer)
         if error <= SPACE_SHARE * accuracy or 2 * cells > MOST_CELLS:
             return Settled(tuple(finer), finest, tolerance, error, error <= SPACE_SHARE * accuracy, (when, where))
         coarse, edges = finest, finer
+
+
+def _melts(travel: Travel) -> bool:
+    """Whether anything came into a range in which it melts or crystallises."""
+    for leg, run in zip(travel.legs, travel.runs, strict=True):
+        for layer, cells in cells_of(leg):
+            t = run.temperature[:, cells]
+            for change in (layer.medium.melting, layer.medium.crystallising):
+                if change is not None and np.any(t > change.low) and np.any(t < change.high):
+                    return True
+    return False
 
 
 def difference(coarse: History, fine: History) -> tuple[float, float, float]:

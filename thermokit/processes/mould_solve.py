@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from thermokit.processes.mould_water import CircuitWater
 
 COARSE, COARSE_STEP = 0.25, 3.0  # fineness of the mesh on which is gone round, and local error of its steps [K]
-FINE, FINE_STEP = 0.5, 0.15  # the same of the last shot for an accuracy of USUAL
+FINE, FINE_STEP = 1.0, 0.1  # the same of the last shot for an accuracy of USUAL
+LEAST_FINE = 0.5  # with corners, whatever the accuracy: ribs and drawn outlines ask for more than a plain wall
 USUAL, FINEST = 0.1, 2.0  # K; fineness beyond which no accuracy goes
 SETTLED = 0.02  # K
 WATER_SETTLED = 0.1  # K of the coolant in the channels from one round to the next
@@ -50,6 +51,7 @@ ROWS = (
 )
 
 SOBER = np.array([0.3, 0.5, 0.75, 1.0])  # shares of a span at which a verification looks
+JUMP = 0.25  # share of the time in the mould, after the melt's jump on to it, for which an accuracy promises nothing
 
 
 @dataclass(frozen=True)
@@ -90,8 +92,7 @@ class MouldSolver:
         self.width = float(case.part.width) if case.part.width is not None else float(case.circuits[0].length)
         accuracy = float(case.accuracy.temperature)
         # the error of the mesh falls with the square of its fineness
-        # the corners of ribs and outlines ask for more than a plain wall
-        least = COARSE if len(shape.part) == 4 else FINE
+        least = COARSE if len(shape.part) == 4 else LEAST_FINE
         self.fineness = float(np.clip(FINE * np.sqrt(USUAL / accuracy), least, FINEST))
         self.step = float(np.clip(FINE_STEP * accuracy / USUAL, 0.01, COARSE_STEP))
         self._meshes: dict[float, SectionMesh] = {}
@@ -140,8 +141,9 @@ class MouldSolver:
         """The first shot into a mould at its start, on a mesh and with steps finer by so much."""
         problem = self.problem(times, self.guessed(times))
         mesh = self.mesh(self.fineness * finer, problem)
-        # just after a jump of a face no mesh is fine enough
+        # just after a jump of a face no mesh is fine enough; to the part hold and cooling are one station
         rows = np.concatenate([b + SOBER * length for b, length in zip(*spans_of(times), strict=True)])
+        rows = rows[rows >= JUMP * times.closed]
         return march(problem, mesh, rows, self.step / tighter)
 
     def water(

@@ -1,0 +1,14 @@
+"""``python -m validation.solvers [KIND...]``; one thread for linear algebra, set before numpy is imported."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ[_name] = "1"
+
+from validation.solvers.run import main  # noqa: E402
+
+if __name__ == "__main__":
+    sys.exit(main())
