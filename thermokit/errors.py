@@ -5,6 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
+def visible(text: str) -> str:
+    r"""A text on one line without characters that a terminal would obey: such stand as TOML writes them.
+
+    >>> visible("a\x1b[31mb\n")
+    'a\\u001b[31mb\\u000a'
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c == "\xa0" else f"\\u{ord(c):04x}" for c in text)
+
+
 @dataclass(frozen=True)
 class Mistake:
     """One mistake in a case file or on the command line.
@@ -29,7 +40,7 @@ class Mistake:
             parts.append(f"allowed: {self.allowed}")
         if self.advice:
             parts.append(self.advice)
-        return "; ".join(parts)
+        return visible("; ".join(parts))
 
 
 class ThermokitError(Exception):
@@ -48,9 +59,8 @@ class CaseError(ThermokitError):
 
     def __str__(self) -> str:
         n = len(self.mistakes)
-        head = (
-            f"{self.file}: {n} mistake{'s' if n != 1 else ''}" if self.file else f"{n} mistake{'s' if n != 1 else ''}"
-        )
+        count = f"{n} mistake{'s' if n != 1 else ''}"
+        head = f"{visible(self.file)}: {count}" if self.file else count
         return "\n".join([head, *(f"  {m}" for m in self.mistakes)])
 
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 import re
+from fractions import Fraction
+from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ US_GALLON = 3.785411784e-3  # m3, exact
 UK_GALLON = 4.54609e-3  # m3, exact
 HOUR = 3600.0  # s
 ZERO_CELSIUS = 273.15  # K
+LONGEST = 40  # characters of a number that is taken digit by digit
 PER_DEGF = 1.8  # kelvin holds 1.8 degrees Fahrenheit
 
 
@@ -231,7 +234,8 @@ def find_unit(unit: str, dimension: str) -> str:
     near = [name for name in DIMENSIONS[dimension].units if name.lower() == text.lower()]
     if near:
         raise UnitError(f"{shown} is not a unit of {words}: write {near[0]}", allowed_units(dimension))
-    others = [name.replace("_", " ") for name, keys in _BY_KEY.items() if _spelling_key(text) in keys]
+    key = _spelling_key(text)
+    others = [name.replace("_", " ") for name, keys in _BY_KEY.items() if key in keys]
     if others:
         raise UnitError(f"{shown} is a unit of {' or '.join(others)}, not of {words}", allowed_units(dimension))
     raise UnitError(f"{shown} is not a unit of {words}", allowed_units(dimension))
@@ -255,6 +259,25 @@ def to_unit(value_si: Any, unit: str, dimension: str) -> Any:
     """
     factor, offset = DIMENSIONS[dimension].units[find_unit(unit, dimension)]
     return (value_si - offset) / factor
+
+
+@cache
+def _simple(factor: float) -> Fraction:
+    """The fraction that was meant by a number of the table: 1/60, 0.001, 459.67/1.8."""
+    for most in (10**3, 10**6, 10**9):
+        found = Fraction(factor).limit_denominator(most)
+        if float(found) == factor:
+            return found
+    return Fraction(factor)
+
+
+def _to_si(number: str, unit: str, dimension: str) -> float:
+    """The SI value of a number as it is written, rounded once: 4 mm, 0.4 cm and 0.004 m are one and the same."""
+    plain = float(number)
+    if len(number) > LONGEST or not (plain == 0.0 or 1e-99 < abs(plain) < 1e99):
+        return float(from_unit(plain, unit, dimension))
+    factor, offset = DIMENSIONS[dimension].units[find_unit(unit, dimension)]
+    return float(Fraction(number) * _simple(factor) + _simple(offset))
 
 
 def parse(text: str, dimension: str) -> float:
@@ -287,7 +310,7 @@ def parse(text: str, dimension: str) -> float:
         raise UnitError(f"decimal comma: write {point}{other}", allowed_units(dimension))
     if re.match(r"\s*(?!\s|1/)[0-9.]", rest):
         raise UnitError(f'"{cleaned[:40]}" holds more than one number', _example(dimension))
-    value = float(from_unit(float(match.group()), rest, dimension))
+    value = _to_si(match.group(), rest, dimension)
     if not math.isfinite(value):
         raise UnitError(f"{match.group()[:30]} is too large a number", _example(dimension))
     if dimension == "temperature" and value < 0.0:
@@ -335,7 +358,7 @@ def format_(value_si: float, dimension: str, unit: str | None = None, digits: in
         return f"{shown:.{digits}g} {name}".rstrip()
     for places in range(6, 18):
         number = f"{shown:.{places}g}"
-        if from_unit(float(number), name, dimension) == value_si:
+        if _to_si(number, name, dimension) == value_si:
             return f"{number} {name}".rstrip()
     return f"{float(value_si)!r} {row.si}".rstrip()
 

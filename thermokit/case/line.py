@@ -80,7 +80,7 @@ def draws(line: LineSection, stations: tuple[Any, ...]) -> list[Any]:
     A nip's gauge draws in the ratio of the thickness before to that behind; layers of coats are counted as they come.
     """
     ratio: Any = 1.0
-    thickness = total([layer.thickness for layer in line.layers]) if line.layers else None
+    thickness = _thickness(line.layers)
     found = []
     for station in stations:
         gauge = getattr(station, "gauge", None)
@@ -94,10 +94,17 @@ def draws(line: LineSection, stations: tuple[Any, ...]) -> list[Any]:
             ratio = None if not known(own) or ratio is None else ratio * own
             thickness = None if thickness is None or not known(own) else thickness / own
         if station.kind == "coat":
-            added = total([layer.thickness for layer in station.layers])
+            added = _thickness(station.layers)
             thickness = None if thickness is None or added is None else thickness + added
         found.append(ratio)
     return found
+
+
+def _thickness(layers: Any) -> Any:
+    """Thickness of layers together [m]; None where there are none or one was not read."""
+    if not known(layers) or not layers or not known(*layers):
+        return None
+    return total([layer.thickness for layer in layers])
 
 
 def timed(line: LineSection, stations: tuple[Any, ...]) -> list[Any]:

@@ -90,6 +90,9 @@ def _check_layers(case: LineCase, at: At) -> None:
     coats = [s for s in case.stations if isinstance(s, CoatStation)]
     if any(not known(s.layers) or not known(*s.layers) for s in coats):
         return
+    coated = [layer for station in coats for layer in station.layers]
+    if not known(*(layer.name for layer in (*case.line.layers, *coated))):
+        return
     seen: set[str] = set()
     for i, layer in enumerate(case.line.layers):
         if layer.name in seen:
@@ -143,6 +146,8 @@ def _kinetics(case: LineCase) -> list[Any]:
 
 def _check_events(case: LineCase, at: At) -> None:
     """An event happens to something that is there."""
+    if not known(*(station.name for station in case.stations)):
+        return
     names = {station.name: station.kind for station in case.stations}
     for i, event in enumerate(case.events):
         if not known(event.kind, event.station):

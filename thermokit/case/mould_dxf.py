@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_BYTES = 20_000_000
+MOST_CORNERS = 3_000  # of one outline
 UNITS = {1: ("inches", 0.0254), 4: ("millimetres", 1e-3), 5: ("centimetres", 1e-2), 6: ("metres", 1.0)}
 BLOCKS = ("part", "cavity", "core")
 _WANTED = "closed polylines with straight sides, and circles"
@@ -53,7 +54,10 @@ def read_drawing(case: MouldCase, file: str, at: At) -> Drawing | None:
     named = (*BLOCKS, *(e.name for e in case.mould.inserts), *(c.name for c in case.circuits))
     found = _Found({name.lower(): name for name in named}, {c.name for c in case.circuits}, unit[1], at)
     for entity in document.modelspace():
-        found.take(entity)
+        try:
+            found.take(entity)
+        except Exception as wrong:  # as above: an entity of which something is missing is the file's mistake
+            at.mistake(f"holds an entity that cannot be read: {str(wrong)[:120]}", _WANTED, "save it again")
     _check_whole(case, found, at)
     return None if at.report.found else Drawing(found.outlines, found.circles)
 
@@ -67,7 +71,7 @@ def _inside(name: str, file: str, at: At) -> Path | None:
         if good and path.is_file() and path.stat().st_size > MOST_BYTES:
             at.mistake("too large to be a section", f"up to {MOST_BYTES // 1_000_000} MB")
             return None
-    except (OSError, ValueError):
+    except (OSError, ValueError, RuntimeError):  # the last of a link that leads to itself, up to Python 3.12
         good = False
     if not good:
         at.mistake("lies outside the case's folder", "a file in the folder of the case or below it")
@@ -105,7 +109,7 @@ class _Found:
 
     def take(self, entity: Any) -> None:
         """One entity of the drawing."""
-        layer = self.names.get(str(entity.dxf.layer).lower())
+        layer = self.names.get(str(entity.dxf.layer).lower()) if entity.dxf.hasattr("layer") else None
         if layer is None:
             return
         kind = entity.dxftype()
@@ -136,7 +140,9 @@ class _Found:
         points = np.array([row[:2] for row in rows], float).reshape(-1, 2) * self.unit
         if len(points) > 1 and np.hypot(*(points[0] - points[-1])) < _CLOSE:
             points, closed = points[:-1], True
-        if not closed or len(points) < 3:
+        if len(points) > MOST_CORNERS:
+            self._tell(entity, f"a polyline of {len(points)} corners", f"up to {MOST_CORNERS}: put fewer on its curves")
+        elif not closed or len(points) < 3:
             self._tell(entity, "an open polyline", "close it")
         elif any(abs(row[2]) > 1e-9 for row in rows):
             self._tell(entity, "a polyline with arcs", "straight sides: put corners on the arc, 0.2 mm off it at most")

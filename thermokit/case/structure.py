@@ -65,6 +65,8 @@ def write_section(section: Section) -> dict[str, Any]:
         if value is None or entry.field in skipped:
             continue
         written = section.kind_of(entry).write(value)
+        if written is None and entry.default is None and value == ():
+            written = []  # an empty list that says "none", where leaving it out says something else
         if written is not None:
             out[word] = written
     return out

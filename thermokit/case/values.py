@@ -15,6 +15,7 @@ from thermokit.case.declare import UNKNOWN, Kind
 from thermokit.case.mistakes import At, nearest, shown
 from thermokit.case.sought import is_find, read_sought
 
+SMALLEST = 1e-30  # in SI, of what must be above nothing: products and quotients of smaller numbers leave floating point
 NUMBER_PATTERN = r"^\s*[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?\s*"
 
 
@@ -61,7 +62,8 @@ class Quantity(Kind):
             at.mistake(f"{shown(raw)} is no {self.noun}", self.words() + also)
             return UNKNOWN
         if value is None or not self.holds(value):
-            at.mistake(f"{shown(raw)} is out of range", self.words())
+            small = value is not None and 0.0 < value < SMALLEST and self.above == 0.0
+            at.mistake(f"{shown(raw)} is {'too small to compute with' if small else 'out of range'}", self.words())
             return UNKNOWN
         return value
 
@@ -76,7 +78,7 @@ class Quantity(Kind):
         if numbers.size == 0 or not np.all(np.isfinite(numbers)):
             return False
         least, most = float(numbers.min()), float(numbers.max())
-        if self.above is not None and least <= self.above:
+        if self.above is not None and (least <= self.above or (self.above == 0.0 and least < SMALLEST)):
             return False
         return (self.low is None or least >= self.low) and (self.high is None or most <= self.high)
 

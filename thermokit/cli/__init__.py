@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from thermokit.errors import ThermokitError
+from thermokit.errors import ThermokitError, visible
 
 # command -> (module, one line of help); a new command is one module with ``command`` in it and one line here
 COMMANDS = {
@@ -101,7 +101,8 @@ def main(args: list[str] | None = None) -> None:
     try:
         status = group.main(args, prog_name="thermokit", standalone_mode=False)
     except ThermokitError as error:
-        click.echo(str(error), err=True)
+        # names of files and headings of logs may hold what a terminal would obey
+        click.echo("\n".join(map(visible, str(error).split("\n"))), err=True)
         sys.exit(error.exit_status)
     except click.exceptions.Abort:
         click.echo("stopped", err=True)

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermokit.conduction import rosenbrock as rb
+from thermokit.conduction.history import mismatch_of
 from thermokit.conduction.lanes import fold, of_lanes, unfold
 from thermokit.conduction.problem import HOTTEST
-from thermokit.conduction.rod import UNIT, WHOLE
+from thermokit.conduction.rod import UNIT, WHOLE, at_joint, joints_of
 
 if TYPE_CHECKING:
     from thermokit.conduction.batch_body import BatchBody
@@ -88,6 +89,7 @@ class BatchRecorder:
         self.apart = np.where(counts, 0.0, -np.inf)
         self.apart_folded = fold(self.apart[:, None])
         self.apart_faces = self.apart[[0, -1]][:, None]
+        self.joints = [] if self.everything or not np.any(counts) else joints_of(body.problem.layers)
         self.status = np.zeros(N, np.int8)
         self.steps = np.zeros(N, np.int64)
 
@@ -114,7 +116,7 @@ class BatchRecorder:
         faces = self.faces.at(g, T[0], tau, lanes)
         states: dict[str, Array] = {}
         for j, r in enumerate(body.reactions):
-            degree = np.minimum(z[1 + j], 1.0) if r.state.endswith("_degree") else z[1 + j]
+            degree = np.clip(z[1 + j], 0.0, 1.0) if r.state.endswith("_degree") else z[1 + j]
             full = unfold(np.where(r.mask > 0, degree, np.nan), n)
             states[r.state] = np.where(np.isnan(full), states[r.state], full) if r.state in states else full
         if shift is not None:
@@ -146,11 +148,31 @@ class BatchRecorder:
         if not self.everything:
             hot = np.maximum((T + self.apart_folded).max(axis=(0, 1)), (faces + self.apart_faces).max(axis=0))
             cold = np.minimum((T - self.apart_folded).min(axis=(0, 1)), (faces - self.apart_faces).min(axis=0))
+            hot, cold = self._with_joints(hot, cold, T, np.maximum(case, 0), None)
         if np.all(alive):
             self.note(case, hot, cold, t)
         else:
             self.note(case[alive], hot[alive], cold[alive], t[alive])
         return beyond
+
+    def _with_joints(self, hot: Array, cold: Array, T: Array, case: Array, lanes: Array | None) -> tuple[Array, Array]:
+        """Extremes with the faces of layers that touch one that does not count; T (rows, 2, k) of some lanes, or of all."""
+        if not self.joints:
+            return hot, cold
+        body, rod = self.body, self.body.rod
+        k = fold(rod.k) if rod.k is not None else body.conductivity(T, lanes)[0]
+        for i, first in self.joints:
+            (a, ka), (b, kb) = (self._cell(T, k, j, case) for j in (i, i + 1))
+            own, other = of_lanes(rod.half_out[i], case) / ka, of_lanes(rod.half_in[i + 1], case) / kb
+            face = at_joint(a, b, own, other, of_lanes(rod.joint[i], case), first)
+            hot, cold = np.maximum(hot, face), np.minimum(cold, face)
+        return hot, cold
+
+    def _cell(self, T: Array, k: Array, cell: int, case: Array) -> tuple[Array, Array]:
+        """Temperature and conductivity of one cell, (k,) each."""
+        rows = len(T)
+        place = (cell, 0) if cell < rows else (self.body.n - 1 - cell, 1)
+        return T[place], k[place] if self.body.rod.k is None else of_lanes(k[place], case)
 
     def span_end(
         self, lanes: Array, case: Array, piece: Array, z: Array, shift: Array | None, tau: Array, t: Array
@@ -168,6 +190,7 @@ class BatchRecorder:
             up, down = self.apart[:, None], self.apart_faces
             hot = np.maximum((T + up).max(axis=0), (faces + down).max(axis=0))
             cold = np.minimum((T - up).min(axis=0), (faces - down).min(axis=0))
+            hot, cold = self._with_joints(hot, cold, fold(T), case, lanes)
         self.note(case, hot, cold, t)
         return beyond
 
@@ -237,8 +260,7 @@ class BatchRecorder:
         """Everything, as one frozen object."""
         rod = self.body.rod
         entered, left, stored, released = WHOLE[rod.shape] * self.heat
-        turned = entered + np.abs(released) + np.abs(stored)
-        mismatch = np.abs(entered - left + released - stored) / np.where(turned > 0.0, turned, 1.0)
+        mismatch = mismatch_of(entered, left, stored, released, WHOLE[rod.shape] * self.at_start)
         return BatchHistory(
             centres=rod.centres,
             end_temperature=np.moveaxis(self.end_T, 0, -1),

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.conduction import rosenbrock as rb
-from thermokit.conduction.history import Ending, Extreme, HeatBalance, History, SpanEnd
-from thermokit.conduction.rod import UNIT, WHOLE
+from thermokit.conduction.history import Ending, Extreme, HeatBalance, History, SpanEnd, mismatch_of
+from thermokit.conduction.rod import UNIT, WHOLE, at_joint, joints_of
 from thermokit.conduction.surface import surface_temperature
 
 if TYPE_CHECKING:
@@ -69,8 +69,12 @@ class Recorder:
         counts = np.concatenate([np.full(layer.cells, layer.counts) for layer in problem.layers])
         counts = np.concatenate([counts[:1], counts, counts[-1:]])
         self.counted = None if np.all(counts) or not np.any(counts) else np.flatnonzero(counts)
+        self.joints = joints_of(problem.layers) if self.counted is not None else []
         self.piece = np.empty(capacity, np.intp)
         self.depth = np.concatenate([[0.0], rod.centres, [rod.edges[-1]]])
+        self.seen_depth = self.depth
+        if self.counted is not None:
+            self.seen_depth = np.concatenate([self.depth[self.counted], [rod.edges[i + 1] for i, _ in self.joints]])
         self.drive = np.stack([p.drive[:, :, 0] for p in pieces])
         self.linear = np.stack([p.linear[:, :, 0] for p in pieces])
         self.quartic = np.stack([p.quartic[:, 0] for p in pieces])
@@ -264,13 +268,22 @@ class Recorder:
             if self.crossings[watch.name] is None:
                 self.crossings[watch.name] = self._crossing(watch, step, s, time, profile)
 
+    def _seen(self, profile: Array) -> Array:
+        """What counts for extremes, (rows, places): of a layer that touches one that does not count, its face there too."""
+        if self.counted is None:
+            return profile
+        rod, T = self.rod, profile[:, 1:-1]
+        k = np.broadcast_to(rod.k, T.shape) if rod.k is not None else rod.conductivity_at(T)[0]
+        found = [profile[:, self.counted]]
+        for i, first in self.joints:
+            own, other = rod.half_out[i] / k[:, i], rod.half_in[i + 1] / k[:, i + 1]
+            found.append(at_joint(T[:, i], T[:, i + 1], own, other, rod.joint[i], first)[:, None])
+        return np.concatenate(found, axis=1)
+
     def _extreme(self, step: Array, s: Array, time: Array, profile: Array, sign: float) -> Extreme:
+        profile = self._seen(profile)
         signed = sign * profile
         signed = np.where(np.isfinite(signed), signed, -np.inf)
-        if self.counted is not None:
-            others = np.ones(signed.shape[1], bool)
-            others[self.counted] = False
-            signed[:, others] = -np.inf
         row, place = (int(x) for x in np.unravel_index(int(np.argmax(signed)), signed.shape))
         # a step may overshoot by less than its tolerance: the first place that is as hot counts
         early = int(np.argmax(signed.max(axis=1) >= signed[row, place] - ALIKE))
@@ -279,17 +292,18 @@ class Recorder:
         value, when = float(profile[row, place]), float(time[row])
         inner = 0 < row < len(signed) - 1 and signed[row - 1, place] < signed[row, place] > signed[row + 1, place]
         if not inner and s[row] != 0.5:  # at the end of a stretch it cannot be higher in between
-            return Extreme(value, when, float(self.depth[place]))
+            return Extreme(value, when, float(self.seen_depth[place]))
         fine = np.clip(np.linspace(s[row] - 0.5, s[row] + 0.5, FINE), 0.0, 1.0)
-        times, around = self._sample(np.full(FINE, step[row]), fine)
-        near = int(np.argmax(sign * around[:, place]))
-        if sign * around[near, place] > sign * value:
-            value, when = float(around[near, place]), float(times[near])
-        return Extreme(value, when, float(self.depth[place]))
+        times, profile = self._sample(np.full(FINE, step[row]), fine)
+        around = self._seen(profile)[:, place]
+        near = int(np.argmax(sign * around))
+        if sign * around[near] > sign * value:
+            value, when = float(around[near]), float(times[near])
+        return Extreme(value, when, float(self.seen_depth[place]))
 
     def _watched(self, watch: Watch, profile: Array) -> Array:
         if self.counted is not None and watch.place in ("coldest", "hottest"):
-            return watch.value(self.depth[self.counted], profile[:, self.counted])
+            return watch.value(self.seen_depth, self._seen(profile))
         return watch.value(self.depth, profile)
 
     def _crossing(self, watch: Watch, step: Array, s: Array, time: Array, profile: Array) -> float | None:
@@ -304,9 +318,12 @@ class Recorder:
         for _ in range(3):
             fine = np.linspace(low, high, FINE)
             _, around = self._sample(np.full(FINE, step[i]), fine)
-            beyond = sign * (self._watched(watch, around) - watch.threshold) >= 0.0
-            j = max(int(np.argmax(beyond)), 1) if np.any(beyond) else FINE - 1
+            past = sign * (self._watched(watch, around) - watch.threshold)
+            j = max(int(np.argmax(past >= 0.0)), 1) if np.any(past >= 0.0) else FINE - 1
             low, high = float(fine[j - 1]), float(fine[j])
+        # the end of the last bracket alone would be late by a share of the step, which is of order 1
+        if past[j - 1] < 0.0 < past[j]:
+            high -= (high - low) * float(past[j] / (past[j] - past[j - 1]))
         return float(self.clock[step[i], 0] + high * self.clock[step[i], 2])
 
     def _end_span(self, span: int) -> None:
@@ -347,9 +364,9 @@ class Recorder:
         out: dict[str, Array] = {}
         for d in self.degrees:
             field = out.setdefault(d.reaction.state, np.full((len(z), self.n), np.nan))
-            # a step may land a hair beyond full conversion; a dose has no such end
+            # a step may land a hair beyond full conversion, or before its beginning; a dose has no such end
             value = z[:, d.place]
-            field[:, d.cells] = np.minimum(value, 1.0) if d.reaction.state.endswith("_degree") else value
+            field[:, d.cells] = np.clip(value, 0.0, 1.0) if d.reaction.state.endswith("_degree") else value
         scale = self.rod.share_scale
         if shift is not None and scale is not None:
             with np.errstate(divide="ignore", invalid="ignore"):
@@ -367,15 +384,15 @@ class Recorder:
         profile = joined("profile", (0, n + 2))
         z = joined("z", (0, self.z0.shape[1]))
         shift = joined("shift", (0, n)) if self.shift is not None else None
-        stored = released = 0.0
+        stored = released = held = 0.0
         if self.start is not None and self.last_z is not None:
             change = self.last_z - self.start
+            held = float(rod.capacity @ np.abs(self.start[:n]))
             stored = float(rod.capacity @ change[:n])
             for d in self.degrees:
                 released += float(np.sum(d.kappa * rod.capacity[d.cells] * change[d.place]))
         entered, left = self.heat["in"], self.heat["out"]
-        turned = entered + abs(released) + abs(stored)
-        mismatch = abs(entered - left + released - stored) / turned if turned > 0.0 else 0.0
+        mismatch = float(mismatch_of(entered, left, stored, released, held))
         begun = rod.temperature(rod.start, rod.share_start)[0]
         inside = np.arange(n) if self.counted is None else np.unique(np.clip(self.counted - 1, 0, n - 1))
         up, down = inside[np.argmax(begun[inside])], inside[np.argmin(begun[inside])]

@@ -23,6 +23,8 @@ from thermokit.conduction.problem import Curve, Layer, Medium, Problem, Transiti
 from thermokit.conduction.tables import Tables, concatenated, coordinate_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from thermokit.conduction.problem import Array, Number, Shape
 
 # per metre of slab face, per radian of cylinder, per steradian of sphere -> what a user expects (J/m2, J/m, J)
@@ -385,3 +387,23 @@ def _crystalline_start(
         shift[cut] = scale[cut] * (_column(share) if cases is not None and np.ndim(share) < 2 else share)
         moved[cut] = start[cut] + shift[cut]
     return scale, shift, moved
+
+
+def joints_of(layers: Sequence[Layer]) -> list[tuple[int, bool]]:
+    """(cell before it, whether that is the one that counts) of every joint between a layer that counts and one that does not."""
+    found, cell = [], -1
+    for layer, after in pairwise(layers):
+        cell += layer.cells
+        if layer.counts != after.counts:
+            found.append((cell, layer.counts))
+    return found
+
+
+def at_joint(before: Any, after: Any, own: Any, other: Any, contact: Any, first: bool) -> Any:
+    """Temperature of a face at a joint [K]: of the cell before it where ``first``, else of the one after it.
+
+    before, after : temperatures of both cells; own, other : resistances of the half cells between their centres and the
+    joint, contact : that of the joint itself. All pass the same heat.
+    """
+    flux = (after - before) / (own + other + contact)
+    return before + flux * own if first else after - flux * other

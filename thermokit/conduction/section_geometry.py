@@ -17,6 +17,7 @@ from thermokit.conduction.section_geometry_plain import (
     distance_to_segments,
     inside_polygon,
     owner_of,
+    points_on_segments,
     size_of,
     tolerance_of,
 )
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.section_problem import Array, Channel, Edge, Region, Touch
 
 NO_AREA = 1e-10  # of the square of an outline's own diagonal
+MOST_CORNERS = 3_000  # of all outlines together: what is looked for between all of them takes some ten seconds
 CLEAR = 1e-3  # of a channel's diameter: it keeps at least this distance from everything
 
 
@@ -56,6 +58,9 @@ def mistakes_of(
     """All that is wrong with a drawing, regions first; what depends on sound regions is looked at only when they are sound."""
     if not regions:
         return [Finding("region", "", "is missing: a section needs at least one region")]
+    found = _too_many_corners(regions)
+    if found:
+        return found
     found = [finding for region in regions for finding in _outline(region, axisymmetric)]
     if found:
         return found
@@ -70,6 +75,21 @@ def mistakes_of(
 
 def _at(point: Array) -> tuple[float, float]:
     return float(point[0]), float(point[1])
+
+
+def _too_many_corners(regions: Sequence[Region]) -> list[Finding]:
+    """Corners that regions share count once."""
+    corners = [len(region.outline) for region in regions]
+    if sum(corners) <= MOST_CORNERS:
+        return []
+    outlines = [np.asarray(region.outline, dtype=float) for region in regions]
+    good = [outline for outline in outlines if outline.ndim == 2 and outline.shape[1] == 2]
+    count = len(np.unique(np.concatenate(good), axis=0)) if good else 0
+    if count <= MOST_CORNERS:
+        return []
+    most = int(np.argmax(corners))
+    words = f"has {corners[most]} corners, the whole section {count}; a section may have {MOST_CORNERS}: put fewer on curves"
+    return [Finding("region", regions[most].name, words)]
 
 
 def _outline(region: Region, axisymmetric: bool) -> list[Finding]:
@@ -110,7 +130,8 @@ def _crossing_regions(regions: Sequence[Region], tolerance: float) -> list[Findi
             if (a.max(axis=0) < b.min(axis=0)).any() or (b.max(axis=0) < a.min(axis=0)).any():
                 continue
             middle = crossings_of(b, a, tolerance)
-            on = (distance_to_segments(middle, a, np.roll(a, -1, axis=0)) <= tolerance).any(axis=0)
+            on = np.zeros(len(middle), dtype=bool)
+            on[points_on_segments(middle, a, np.roll(a, -1, axis=0), tolerance)[1]] = True
             inside = inside_polygon(middle, a) & ~on
             outside = ~inside & ~on
             if on.all() and abs(area_of(a) - area_of(b)) <= tolerance * size_of([a]):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.section_geometry_plain import distance_to_segments
+from thermokit.conduction.section_geometry_plain import near_lots, points_on_segments
 
 if TYPE_CHECKING:
     from thermokit.conduction.section_problem import Array
@@ -21,17 +21,14 @@ def self_meeting(outline: Array, tolerance: float) -> Array | None:
     count = len(outline)
     start, end = outline, np.roll(outline, -1, axis=0)
     # a corner on a side that it does not end
-    distance = distance_to_segments(outline, start, end)
-    corner = np.arange(count)
-    distance[corner, corner] = np.inf
-    distance[corner, (corner + 1) % count] = np.inf
-    _, point = np.nonzero(distance <= tolerance)
-    if len(point):
-        return np.asarray(outline[point[0]])
-    for lot in np.array_split(corner, 1 + count * count // 1_000_000):
-        one, other, share = _proper(start[lot], end[lot], start, end)
+    segment, point = points_on_segments(outline, start, end, tolerance)
+    strange = (point != segment) & (point != (segment + 1) % count)
+    if strange.any():
+        return np.asarray(outline[point[np.argmax(strange)]])
+    for lot, near in near_lots(start, end, start, end, tolerance):
+        one, other, share = _proper(start[lot], end[lot], start[near], end[near])
         if len(one):
-            k = int(np.argmin(lot[one] * count + other))
+            k = int(np.argmin(lot[one] * count + near[other]))
             return np.asarray(start[lot[one[k]]] + share[k] * (end - start)[lot[one[k]]])
     return None
 
@@ -40,14 +37,18 @@ def crossings_of(outline: Array, other: Array, tolerance: float) -> Array:
     """Middles of the pieces into which an outline is cut where it meets another one, (pieces, 2)."""
     start, end = outline, np.roll(outline, -1, axis=0)
     begin, stop = other, np.roll(other, -1, axis=0)
-    one, _, share = _proper(start, end, begin, stop)
-    touched, corner = np.nonzero(distance_to_segments(other, start, end) <= tolerance)
+    crossed, where = [np.empty(0, dtype=np.int64)], [np.empty(0)]
+    for lot, near in near_lots(start, end, begin, stop, tolerance):
+        one, _, share = _proper(start[lot], end[lot], begin[near], stop[near])
+        crossed.append(lot[one])
+        where.append(share)
+    touched, corner = points_on_segments(other, start, end, tolerance)
     way = end - start
     square = np.einsum("ij,ij->i", way, way)
     along = np.einsum("ij,ij->i", other[corner] - start[touched], way[touched]) / square[touched]
     every = np.arange(len(outline))
-    segment = np.concatenate([every, every, one, touched])
-    at = np.concatenate([np.zeros(len(outline)), np.ones(len(outline)), share, np.clip(along, 0.0, 1.0)])
+    segment = np.concatenate([every, every, *crossed, touched])
+    at = np.concatenate([np.zeros(len(outline)), np.ones(len(outline)), *where, np.clip(along, 0.0, 1.0)])
     order = np.lexsort([at, segment])
     segment, at = segment[order], at[order]
     length = np.sqrt(square)[segment[:-1]]

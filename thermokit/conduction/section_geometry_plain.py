@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     Flags = NDArray[np.bool_]
 
+LOT = 64  # neighbours along an outline that are looked at together
 TOLERANCE = 1e-7  # of the size of the section: places nearer to each other are one place
 
 
@@ -73,9 +74,35 @@ def distance_to_segments(points: Array, start: Array, end: Array) -> Array:
     return np.asarray(np.hypot(dx - share * along[:, 0, None], dy - share * along[:, 1, None]))
 
 
-def points_on_segments(points: Array, start: Array, end: Array, tolerance: float) -> Flags:
-    """(segments, points) True where a point lies on a segment, ends included."""
-    return distance_to_segments(points, start, end) <= tolerance
+def points_on_segments(points: Array, start: Array, end: Array, tolerance: float) -> tuple[Whole, Whole]:
+    """(segments, points): the pairs in which a point lies on a segment, ends included; in the order of segments, then points.
+
+    >>> line = np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 2.0]])
+    >>> [pairs.tolist() for pairs in points_on_segments(line, line[:2], line[1:], 1e-9)]
+    [[0, 0, 1, 1], [0, 1, 1, 2]]
+    """
+    found = [np.empty((2, 0), dtype=np.int64)]
+    for lot, near in near_lots(start, end, points, points, tolerance):
+        segment, point = np.nonzero(distance_to_segments(points[near], start[lot], end[lot]) <= tolerance)
+        found.append(np.stack([lot[segment], near[point]]))
+    segments, those = np.concatenate(found, axis=1)
+    return segments, those
+
+
+def near_lots(start: Array, end: Array, begin: Array, stop: Array, slack: float) -> Iterator[tuple[Whole, Whole]]:
+    """(some segments, others): lots of segments in their order, each with those segments whose boxes come as near to the box of
+    the lot as ``slack``. What is looked for between all of two outlines is so looked for in little memory, and mostly in little
+    time: neighbours along an outline lie together.
+    """
+    low, high = np.minimum(begin, stop) - slack, np.maximum(begin, stop) + slack
+    for lot in np.array_split(np.arange(len(start)), 1 + len(start) // LOT):
+        if not len(lot):
+            continue
+        least = np.minimum(start[lot], end[lot]).min(axis=0)
+        most = np.maximum(start[lot], end[lot]).max(axis=0)
+        near = np.nonzero(((low <= most) & (high >= least)).all(axis=1))[0]
+        if len(near):
+            yield lot, near
 
 
 def owner_of(points: Array, regions: Sequence[Region]) -> Whole:

@@ -41,7 +41,7 @@ TOLERANCE = 0.03  # K
 FIRST = 30.0  # tolerances that the fastest node may move in the first step after a switch
 SAFETY = 0.9
 GROWTH = 16.0
-DEEPEST = 40
+DEEPEST = 60  # halvings of a piece: 10 ns of the longest stretch of time that a case may have
 ADVICE = {
     "not_finite": "a value is not finite: look at the inputs of the regions for a wrong unit",
     "step_too_small": "the step became too small to go on: look for a jump in a property or a source far outside its range",

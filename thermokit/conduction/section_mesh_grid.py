@@ -129,22 +129,24 @@ def thinned_grid(x: Lines, y: Lines, sizes: Sizes) -> Array:
     Cells are halves of halves of the coarsest; a stretched cell has no node inside its long sides, so that thin walls are
     cut into rectangles.
     """
-    cells = _coarsest(x.coarse, y.coarse)
-    while True:
+    whole, count, cells = [], 0, _coarsest(x.coarse, y.coarse)
+    while len(cells):
         low = np.column_stack([x.at[cells[:, 0]], y.at[cells[:, 2]]])
         high = np.column_stack([x.at[cells[:, 1]], y.at[cells[:, 3]]])
         both = sizes.around(low, high)
         wide, tall = (high - low).T
         cut_x = (wide > TOO_WIDE * np.minimum(both, sizes.across(0, low, high))) & (np.diff(cells[:, :2])[:, 0] > 1)
         cut_y = (tall > TOO_WIDE * np.minimum(both, sizes.across(1, low, high))) & (np.diff(cells[:, 2:])[:, 0] > 1)
-        if not (cut_x.any() or cut_y.any()):
-            break
-        cells = _split(cells, cut_x, cut_y)
-        if len(cells) > MOST_CELLS:
+        cut = cut_x | cut_y
+        whole.append(cells[~cut])
+        count += len(whole[-1])
+        cells = _split(cells[cut], cut_x[cut], cut_y[cut])
+        if count + len(cells) > MOST_CELLS:
             raise SolveError(
                 f"the section could not be meshed: it needs more than {4 * MOST_CELLS} nodes",
                 f"its smallest detail asks for triangles of {sizes.smallest * 1e3:.2g} mm; draw it larger or leave it out",
             )
+    cells = np.concatenate(whole)
     cells = _without_nodes_in_long_sides(cells, x.at, y.at)
     corners = np.concatenate([cells[:, [0, 2]], cells[:, [1, 2]], cells[:, [0, 3]], cells[:, [1, 3]]])
     corners = np.unique(corners, axis=0)

@@ -80,7 +80,7 @@ def pieces_of(regions: Sequence[Region], edges: Sequence[Edge]) -> Pieces:
     right = _smallest(on_right | (holds & ~on_outline), order)
     face = np.full(len(pairs), -1)
     for index, edge in enumerate(edges):
-        on = points_on_segments(middle, np.array([edge.start], float), np.array([edge.end], float), tolerance)[0]
+        on = points_on_segments(middle, np.array([edge.start], float), np.array([edge.end], float), tolerance)[1]
         face[on] = index
     kept = left != right
     return Pieces(points, pairs[kept], left[kept], right[kept], face[kept])
@@ -121,7 +121,7 @@ def _ranges(lengths: Sequence[int]) -> list[tuple[int, int]]:
 def _cut(points: Array, first: Whole, last: Whole, owner: Whole, tolerance: float) -> tuple[Whole, Whole, Whole]:
     """Segments cut at all points that lie on them: (start, end, owner) of the cut ones, direction kept."""
     a, b = points[first], points[last]
-    segment, point = np.nonzero(points_on_segments(points, a, b, tolerance))
+    segment, point = points_on_segments(points, a, b, tolerance)
     along = np.einsum("ij,ij->i", points[point] - a[segment], (b - a)[segment])
     order = np.lexsort([along, segment])
     segment, point = segment[order], point[order]

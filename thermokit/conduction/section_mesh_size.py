@@ -82,16 +82,26 @@ class Sizes:
         """(boxes,) spacing in both directions that is asked for in boxes from low to high, (boxes, 2)."""
         out = np.full(len(low), self.largest)
         if len(self.points):
-            for lot in np.array_split(np.arange(len(low)), 1 + len(low) * len(self.points) // 1_000_000):
-                gap = np.maximum(low[lot, None] - self.points, self.points - high[lot, None])
-                np.maximum(gap, 0.0, out=gap)
-                asked = self.point_spacing + GROWTH * np.hypot(gap[..., 0], gap[..., 1])
-                out[lot] = np.minimum(out[lot], asked.min(axis=1))
+            for lot in _lots(low + high, 1 + min(len(low) * len(self.points) // 300_000, len(low) // 64)):
+                who = self._who_may_ask(low[lot].min(axis=0), high[lot].max(axis=0))
+                for some in np.array_split(lot, 1 + len(lot) * len(who) // 1_000_000) if len(who) else []:
+                    gap = np.maximum(low[some, None] - self.points[who], self.points[who] - high[some, None])
+                    np.maximum(gap, 0.0, out=gap)
+                    asked = self.point_spacing[who] + GROWTH * np.hypot(gap[..., 0], gap[..., 1])
+                    out[some] = np.minimum(out[some], asked.min(axis=1))
         if len(self.radii):
             gap = np.maximum(np.maximum(low[:, None] - self.centres, self.centres - high[:, None]), 0.0)
             from_wall = np.maximum(np.hypot(gap[..., 0], gap[..., 1]) - self.radii, 0.0)
             out = np.minimum(out, (self.circle_spacing + GROWTH * from_wall).min(axis=1))
         return out
+
+    def _who_may_ask(self, low: Array, high: Array) -> Whole:
+        """The points of which one may ask for the smallest spacing somewhere in a box: no other asks for less all over it."""
+        from_low, from_high = self.points - low, high - self.points
+        nearest = np.hypot(*np.maximum(np.maximum(-from_low, -from_high), 0.0).T)
+        farthest = np.hypot(*np.maximum(np.abs(from_low), np.abs(from_high)).T)
+        enough = min(self.largest, float((self.point_spacing + GROWTH * farthest).min()))
+        return np.nonzero(self.point_spacing + GROWTH * nearest <= enough)[0]
 
     def at(self, points: Array) -> Array:
         """(points,) spacing in both directions that is asked for at points."""
@@ -129,6 +139,16 @@ class Sizes:
             asks = (gap >= -1e-9 * self.largest) & (gap < demand.reach)
             out = np.minimum(out, demand.asked(gap, asks).min(axis=1))
         return out
+
+
+def _lots(places: Array, count: int) -> list[Whole]:
+    """Indices of places (places, 2) in so many lots of neighbours."""
+    if count == 1:
+        return [np.arange(len(places))]
+    x, y = places.T
+    columns = np.ceil(np.sqrt(count))
+    column = np.floor((x - x.min()) / max(float(np.ptp(x)), 1e-300) * columns)
+    return np.array_split(np.lexsort([y, column]), count)
 
 
 def sizes_of(

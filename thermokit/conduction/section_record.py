@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.history import Ending, HeatBalance
+from thermokit.conduction.history import Ending, HeatBalance, mismatch_of
 from thermokit.conduction.record import default_times
 from thermokit.conduction.section_history import SectionHistory, SectionSpanEnd
 from thermokit.conduction.section_problem import PlaceOfExtreme
@@ -78,7 +78,7 @@ class SectionRecorder:
         self.time = 0.0
         self.span = 0
         self.span_faces: dict[str, float] = {}
-        self.entered = self.left = self.stored = 0.0
+        self.entered = self.left = self.stored = self.held = 0.0
         self.hottest: PlaceOfExtreme | None = None
         self.coldest: PlaceOfExtreme | None = None
         self.span_hottest: PlaceOfExtreme | None = None
@@ -113,6 +113,7 @@ class SectionRecorder:
         # by what the temperatures hold, not by the heat that is carried on, so that the balance sees what Newton's method leaves
         held = [self.energy.energy(state.w, state.shift)[0] for state in (before, step.state)]
         self.stored += float((held[1] - held[0])[system.active].sum())
+        self.held = max(self.held, float(np.abs(held[0])[system.active].sum()))
         begin, end = self.time, self.time + h
         dense: Dense | None = None
         after = self.energy.temperature(step.state.w, step.state.shift)[0]
@@ -173,8 +174,7 @@ class SectionRecorder:
         """Everything that was kept, as one frozen object."""
         problem, mesh = self.body.problem, self.body.mesh
         temperature = np.stack([row[2] for row in self.rows]) if self.rows else np.zeros((0, self.body.nodes))
-        turned = self.entered + abs(self.stored)
-        mismatch = abs(self.entered - self.left - self.stored) / turned if turned > 0.0 else 0.0
+        mismatch = float(mismatch_of(self.entered, self.left, self.stored, 0.0, self.held))
         nowhere = PlaceOfExtreme(float("nan"), 0.0, float("nan"), float("nan"), "")
         return SectionHistory(
             mesh=mesh,

@@ -35,6 +35,9 @@ WEIGHTS = (1.0 - GAMMA, GAMMA)
 
 MOST = 14  # Newton iterations of a stage
 SLOW = 0.4  # a factor is renewed when an iteration shrinks the step by less
+LATE = (
+    9  # or after so many, which leaves a few with the new one: at a steady third of the step, all would not be enough
+)
 STALE = 0.5  # or when a heat capacity has changed by more: renewing costs as much as some twenty iterations
 ROUND_OFF = 1e-10  # K
 NEWTON = 0.003  # share of the tolerance to which temperatures of a stage are found
@@ -244,7 +247,7 @@ class Stepper:
         base, linear = self._coefficients(tau)
         enough = NEWTON * self.tolerance
         before = np.inf
-        for _ in range(MOST):
+        for i in range(MOST):
             t, b = energy.temperature(work.w, work.shift)
             heat, c = energy.energy(work.w, work.shift)
             residual = (heat - known - a * self.system.flow(t, power, base, linear))[free]
@@ -257,7 +260,7 @@ class Stepper:
             work.w[free] += step / b[free]
             if size <= enough and (not last or size <= ROUND_OFF or size > SLOW * before):
                 return energy.temperature(work.w, work.shift)[0].copy(), factor
-            if size > SLOW * before:
+            if size > SLOW * before or i == LATE:
                 self._factor.pop(a, None)
             before = size
         return None, None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from thermokit.logs.columns import LONGEST
 from thermokit.units import UnitError, find_unit
 
 # quantity -> (dimensions its unit may have, names it goes by)
@@ -52,6 +53,8 @@ def column_of(heading: str) -> Column:
     Column(quantity='temperature', name='Temp.', unit='degC', dimension='temperature')
     """
     text = heading.strip().strip('"').strip()
+    if len(text) > LONGEST:
+        return Column("", text[:60] + "...")
     for name, unit in _splits(text):
         by_name = _named(name)
         for quantity in [by_name] if by_name else [q for q in QUANTITIES if q != "conversion"]:

@@ -109,7 +109,7 @@ def _headings(line: str, delimiter: str) -> list[str]:
     """The cells of a heading; between spaces they are told apart by their brackets, or by wider gaps."""
     if delimiter != " ":
         return split(line, delimiter)
-    bracketed = re.findall(r"[^\[\]()]+[\[(][^\[\]()]*[\])]", line)
+    bracketed = re.findall(r"[^\[\]()]{1,300}[\[(][^\[\]()]{0,300}[\])]", line)
     if bracketed and "".join(bracketed).replace(" ", "") == line.replace(" ", ""):
         return [cell.strip() for cell in bracketed]
     wide = re.split(r"\s{2,}", line.strip())

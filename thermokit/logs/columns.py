@@ -50,6 +50,7 @@ OPEN = frozenset(
     | {"invalid", "no data", "?", "x"}
 )
 GAP_NUMBERS = frozenset({9999.0, -9999.0, 99999.0, -99999.0, 999.9, -999.9, 9999.9, -9999.9, 32767.0, -32768.0, 3276.7})
+LONGEST = 300  # characters of a heading: what is longer is not taken apart, which would need time with the square of it
 HUGE = 1e30  # no channel measures that: loggers write 9.9E+37 for an open input
 TIME_NAMES = frozenset(
     {"time", "elapsed", "elapsed time", "t", "zeit", "date", "datum", "date/time", "date time", "datetime", "timestamp"}
@@ -108,6 +109,8 @@ def column_of(heading: str) -> Column:
     (Column(name='Core', unit='degF', time=False), Column(name='time', unit='s', time=True))
     """
     text = " ".join(heading.strip().strip('"').split())
+    if len(text) > LONGEST:
+        return Column(text[:60] + "...")
     for pattern in (
         r"(.*?)\s*[\[({](.+?)[\])}]\s*",
         r"(.+?)\s*/\s*(\S+(?: [CF])?)",

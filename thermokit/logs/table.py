@@ -150,7 +150,7 @@ def _cells(line: str, mark: str, width: int) -> list[str]:
     bare = re.sub(r"^\s*(#|%|//)\s*", "", line)
     cells = split(bare, mark)
     if mark == " " and len(cells) != width:
-        bracketed = re.findall(r"[^\[\]()]+[\[(][^\[\]()]*[\])]", bare)
+        bracketed = re.findall(r"[^\[\]()]{1,300}[\[(][^\[\]()]{0,300}[\])]", bare)
         wide = [cell.strip() for cell in bracketed] if len(bracketed) == width else re.split(r"\s{2,}", bare.strip())
         return wide if len(wide) == width else cells
     return cells

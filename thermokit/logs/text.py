@@ -16,11 +16,17 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 LARGEST = 60_000_000  # bytes
+LONGEST = 100_000  # characters of a line: no table is that wide
 MOST_SHOWN = 6  # mistakes, or lines in a note, that are listed one by one
 DELIMITERS = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", " ": "spaces"}
 COMMENT = re.compile(r"^\s*(#|%|!|//|\"#)")
 NOTHING = frozenset({"", "-", "--", "---", "nan", "na", "n/a", "null", "none", "#n/a", "#nv", "#value!"})
 PLAIN = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eEdD][+-]?[0-9]+)?")
+#: what a terminal would obey, or what turns the direction of writing: it has no meaning in a table (line ends and tabs have)
+_UNSEEN = str.maketrans(
+    dict.fromkeys((*range(1, 9), *range(14, 28), 31, *range(127, 133), *range(134, 160)), "\ufffd")
+    | dict.fromkeys((*range(0x200B, 0x2010), *range(0x202A, 0x202F), *range(0x2060, 0x2070)), "\ufffd")
+)
 _GROUPED = re.compile(r"\s*[+-]?[1-9][0-9]{0,2},[0-9]{3}\s*")
 _COMMA = re.compile(r"\s*[+-]?[0-9]*,[0-9]+([eE][+-]?[0-9]+)?\s*")
 _POINT = re.compile(r"\s*[+-]?[0-9]*\.[0-9]+([eE][+-]?[0-9]+)?\s*")
@@ -31,19 +37,47 @@ def read_lines(path: Path) -> tuple[list[str], list[str]]:
 
     Raises DataError for a file that is missing, empty, larger than LARGEST, or no text.
     """
-    try:
-        size = path.stat().st_size
-        raw = path.read_bytes() if size <= LARGEST else b""
-    except OSError as error:
-        raise DataError(f"{path}: cannot be read: {(error.strerror or str(error)).lower()}") from None
+    raw = contents(path, LARGEST)
     if not raw.strip():
-        what = f"it is larger than {LARGEST // 1_000_000} MB" if size > LARGEST else "it is empty"
-        raise DataError(f"{path}: cannot be read: {what}")
+        raise DataError(f"{path}: cannot be read: it is empty")
     notes: list[str] = []
     text = _decoded(raw, notes)
     if "\0" in text:
         raise DataError(f"{path}: is no text file; export the run as CSV or text")
-    return text.splitlines(), notes
+    seen = text.translate(_UNSEEN)
+    if seen != text:
+        notes.append("characters that cannot be seen: read as \ufffd")
+    lines = seen.splitlines()
+    long = next((i for i, line in enumerate(lines) if len(line) > LONGEST), None)
+    if long is not None:
+        raise DataError(f"{path}: line {long + 1} has {len(lines[long])} characters: that is no table of a logger")
+    return lines, notes
+
+
+def contents(path: Path, most: int) -> bytes:
+    """The bytes of a file, never more than ``most`` and one: a device has no end.
+
+    Raises DataError for a file that cannot be read, or is larger.
+    """
+    try:
+        with path.open("rb") as handle:
+            raw = handle.read(most + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise DataError(f"{path}: cannot be read: {reason.lower()}") from None
+    if len(raw) > most:
+        raise DataError(f"{path}: cannot be read: it is larger than {most // 1_000_000} MB")
+    return raw
+
+
+def refuse_device(path: Path) -> None:
+    """Raise DataError where a name that stands in a case leads to a pipe or a device: it may never give a byte, or never end."""
+    try:
+        device = path.exists() and not path.is_file() and not path.is_dir()
+    except (OSError, ValueError):
+        return  # what is wrong with the name is told when it is read
+    if device:
+        raise DataError(f"{path}: cannot be read: that is no ordinary file")
 
 
 def _decoded(raw: bytes, notes: list[str]) -> str:

@@ -64,10 +64,9 @@ class ChargeProcess(Plain):
         """Thickness of the charge as pressed [m]."""
         return sum(part.thickness for part in self.parts)
 
-    @property
-    def emissivity(self) -> float:
-        """Emissivity of the outer layers."""
-        record = self.stuff.material(self.parts[0].material)
+    def emissivity(self, side: str) -> float:
+        """Emissivity of the outer layer of a side, ``upper`` or ``lower``."""
+        record = self.stuff.material(self.parts[0 if side == "upper" else -1].material)
         return float(getattr(record, "emissivity", None) or EMISSIVITY)
 
     def powder(self, material: str, quantity: str) -> float | None:

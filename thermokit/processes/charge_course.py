@@ -134,7 +134,7 @@ def _face(process: ChargeProcess, station: Any, side: str, leg: _Leg, begun: Any
     case = process.case
     cover = case.charge.loose.cover if leg.loose and case.charge.loose is not None else 1.0
     if side not in station.touches:
-        emissivity = station.emissivity if station.emissivity is not None else process.emissivity
+        emissivity = station.emissivity if station.emissivity is not None else process.emissivity(side)
         return free_face(station.air, emissivity, cover)
     entry = getattr(station, side)
     half = getattr(case.mould, side)

@@ -101,6 +101,8 @@ class Rack:
         for m in made:
             m.given_air[number] = STANDING
         courses = [m.course(edges) for m in made]
+        alone = _legs(list(courses[0].legs), number)[-1].spans[0]
+        self._standing = _standing(alone.inner), _standing(alone.outer)
         legs = _legs([side_by_side([c.legs[k] for c in courses], cases) for k in range(len(courses[0].legs))], number)
         last = legs[-1]
         there = {layer.name for leg in legs for layer in leg.layers}
@@ -148,9 +150,11 @@ class Rack:
         for k in range(len(time) - 1):
             step = float(time[k + 1] - time[k])
             moving = Series((0.0, step), (plain(whole[k]), plain(whole[k + 1])))
-            spans.append(
-                replace(span, duration=step, inner=_in_air(span.inner, moving), outer=_in_air(span.outer, moving))
+            inner, outer = (
+                _in_air(face, moving, walls)
+                for face, walls in zip((span.inner, span.outer), self._standing, strict=True)
             )
+            spans.append(replace(span, duration=step, inner=inner, outer=outer))
         course = Course((self.problem.with_(spans=tuple(spans)),), self.shown)
         travel = follow_batch(course, self.count * self.cases, TOLERANCE, self.memory)
         run = travel.runs[-1]
@@ -161,10 +165,16 @@ class Rack:
         return np.concatenate(found, axis=1), self._table(taken)
 
 
-def _in_air(face: Face, moving: Series) -> Face:
-    """A face in this air, with the walls at its temperature unless they have one of their own."""
+def _standing(face: Face) -> tuple[bool, ...]:
+    """Which of the walls that a face sees have the temperature of the air; asked before problems are put side by side,
+    which makes a table of its own of every one."""
+    return tuple(x.temperature is STANDING for x in face.radiation)
+
+
+def _in_air(face: Face, moving: Series, standing: tuple[bool, ...]) -> Face:
+    """A face in this air, with those walls at its temperature that have none of their own."""
     exchange = tuple(replace(x, temperature=moving) for x in face.exchange)
-    seen = tuple(replace(x, temperature=moving) if x.temperature is STANDING else x for x in face.radiation)
+    seen = tuple(replace(x, temperature=moving) if own else x for x, own in zip(face.radiation, standing, strict=True))
     return replace(face, exchange=exchange, radiation=seen)
 
 

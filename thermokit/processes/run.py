@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 WARN_MISMATCH = 1e-6  # of the heat turned over
 FAIL_MISMATCH = 1e-3
 DEFAULT_ROWS = 200
+MOST_CELLS = 200_000  # of all layers together
+MOST_KEPT = 20_000_000  # temperatures of all rows: with states and slopes some 1.5 GB
+OPEN_CELLS = 100  # of a layer whose mesh is found: about what they end on
 
 
 def rows_of(case: Any, durations: list[float]) -> Any:
@@ -44,15 +47,40 @@ def settled(case: Any, process: Process, progress: Callable[[float], None] | Non
     """The case solved on a mesh that meets its accuracy."""
     layers = process.layers()
     durations = [float(span.duration) for span in _durations(case)]
+    times = rows_of(case, durations)
+    _check_size(case, len(times), [cells for *_, cells in layers])
     return settle(
         process.course,
         [slowness(medium, thickness) for _, thickness, medium, _ in layers],
         [cells for *_, cells in layers],
         float(case.accuracy.temperature),
-        rows_of(case, durations),
+        times,
         progress=progress,
         memory=lambda edges: process.memory(edges, None, TIME_SHARE * float(case.accuracy.temperature)),
     )
+
+
+def _check_size(case: Any, rows: int, cells: list[int | None]) -> None:
+    """What a run keeps must fit into memory: CaseError where it cannot."""
+    given = sum(count for count in cells if count is not None)
+    if given > MOST_CELLS:
+        allowed = f"up to {MOST_CELLS} cells in all layers together"
+        raise CaseError(
+            case.source.file, [Mistake("layers", f"{given} cells", allowed, "leave cells out: they are found")]
+        )
+    kept = rows * (given + OPEN_CELLS * sum(count is None for count in cells))
+    if kept > MOST_KEPT:
+        raise CaseError(
+            case.source.file,
+            [
+                Mistake(
+                    "output",
+                    f"would keep {rows} rows of some {kept // rows} cells, {kept:.3g} temperatures",
+                    f"up to {MOST_KEPT} temperatures",
+                    "ask for fewer rows (every, times)",
+                )
+            ],
+        )
 
 
 def _durations(case: Any) -> Any:

@@ -8,6 +8,7 @@ import math
 from typing import TYPE_CHECKING
 
 from thermokit.results.sweep_table import STATUS
+from thermokit.results.table import inert
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +26,7 @@ def as_csv(table: SweepTable) -> str:
     text = io.StringIO(newline="")
     writer = csv.writer(text)
     heads = [c.name if c.unit in ("", "1") else f"{c.name} [{c.unit}]" for c in table.columns]
-    writer.writerow([*heads, *(f.name for f in table.flags), "status", "reason"])
+    writer.writerow(map(inert, [*heads, *(f.name for f in table.flags), "status", "reason"]))
     for first in range(0, table.rows, LOT):
         writer.writerows(_lines(table, first, min(first + LOT, table.rows)))
     return text.getvalue()
@@ -33,9 +34,9 @@ def as_csv(table: SweepTable) -> str:
 
 def _lines(table: SweepTable, first: int, last: int) -> Iterator[tuple[str, ...]]:
     numbers = [map(_field, c.values[first:last].tolist()) for c in table.columns]
-    words = [["" if i < 0 else f.words[i] for i in f.values[first:last].tolist()] for f in table.flags]
+    words = [["" if i < 0 else inert(f.words[i]) for i in f.values[first:last].tolist()] for f in table.flags]
     status = [STATUS[i].replace("_", " ") for i in table.status[first:last].tolist()]
-    reasons = [table.reasons.get(i, "") for i in range(first, last)]
+    reasons = [inert(table.reasons.get(i, "")) for i in range(first, last)]
     return zip(*numbers, *words, status, reasons, strict=True)
 
 

@@ -67,7 +67,7 @@ def _table(columns: Sequence[tuple[str, Iterable[str]]]) -> str:
     """Columns as comma-separated values, their heads in the first line."""
     text = io.StringIO(newline="")
     writer = csv.writer(text)
-    writer.writerow(head for head, _ in columns)
+    writer.writerow(inert(head) for head, _ in columns)
     writer.writerows(zip(*(column for _, column in columns), strict=True))
     return text.getvalue()
 
@@ -92,11 +92,20 @@ def fields_as_csv(fields: Sequence[Field]) -> str:
     text = io.StringIO(newline="")
     writer = csv.writer(text)
     heads = [_head(axis.name, axis.unit) for axis in axes] + [_head(short_name(f), f.unit) for f in fields]
-    writer.writerow(heads)
+    writer.writerow(map(inert, heads))
     places = itertools.product(*([_cell(value) for value in axis.values] for axis in axes))
     columns = [map(_field, np.ravel(field.values)) for field in fields]
     writer.writerows((*place, *values) for place, *values in zip(places, *columns, strict=True))
     return text.getvalue()
+
+
+def inert(text: str) -> str:
+    """A text from a case as a cell that a spreadsheet shows and does not run: ``=...`` and the like get a leading quote.
+
+    >>> inert("=1+1"), inert("core")
+    ("'=1+1", 'core')
+    """
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
 
 
 def _head(name: str, unit: str) -> str:
@@ -104,13 +113,13 @@ def _head(name: str, unit: str) -> str:
 
 
 def _cell(value: Any) -> str:
-    return value if isinstance(value, str) else _field(float(value))
+    return inert(value) if isinstance(value, str) else _field(float(value))
 
 
 def _station(result: Result, span: int) -> str:
     """Name of a station, or its number from 1 where it has none."""
     name = result.span_names[span] if span < len(result.span_names) else ""
-    return name or str(span + 1)
+    return inert(name) or str(span + 1)
 
 
 def _celsius(kelvin: NDArray[np.float64]) -> Iterable[str]:

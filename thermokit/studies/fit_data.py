@@ -15,6 +15,7 @@ from thermokit.case.sweep import sweepable
 from thermokit.errors import CaseError, DataError, Mistake
 from thermokit.logs.logger import Log, Reading, read_log
 from thermokit.logs.stamps import DAY, clock_of
+from thermokit.logs.text import refuse_device
 from thermokit.results.digits import difference_unit
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ def log_of(case: Any, log: str | Path | None) -> Log:
                 [Mistake("fit.log", "no log is named", 'its file in the command, or log = "run.csv" under [fit]')],
             )
         log = Path(case.source.file).parent / fit.log
+        refuse_device(log)
     own = fit.reading
     return read_log(log, Reading(own.delimiter, own.decimal, own.dates, own.clock, own.time_unit, own.time))
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit import units
-from thermokit.errors import CaseError, Mistake
+from thermokit.errors import CaseError, Mistake, SolveError
 from thermokit.processes import direct_of
 from thermokit.processes.base import Limit
 from thermokit.studies.answers import answers_of, plan_of
@@ -207,7 +207,12 @@ def _found(case: Any, path: str, told: Callable[[float], None]) -> tuple[Window,
     even = noted_input(case, path) is not None
     plan = _plan(case, path, [case.wanted.outcome])
     told(0.3)
-    unit = next(o.unit for o in plan.told if o.name == case.wanted.outcome)
+    unit = next((o.unit for o in plan.told if o.name == case.wanted.outcome), None)
+    if unit is None:  # the runs at the bounds and between them stopped before their end: nothing is told of them
+        raise SolveError(
+            f"{case.wanted.outcome} could not be had at {case.source.file or 'this case'}'s bounds of {path}: the runs stopped",
+            "`thermokit run` with a value in place of what is sought says why",
+        )
     try:
         bounds = case.wanted.bounds(unit)
     except units.UnitError as wrong:

@@ -6,6 +6,7 @@ import csv
 import io
 import math
 import re
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from thermokit.case.mistakes import At, Report
 from thermokit.case.paths import dimension_of
 from thermokit.case.sweep import Range, input_at, sweepable
 from thermokit.errors import CaseError, DataError, Mistake
+from thermokit.logs.text import contents, refuse_device
 
 if TYPE_CHECKING:
     from thermokit.conduction.problem import Array
@@ -90,19 +92,19 @@ def file_of(case: Any) -> Path:
 def _read(case: Any) -> dict[str, Array]:
     """Rows from a CSV file; every mistake of its head, and the first of its lines, in plain words."""
     file = file_of(case)
-    try:
-        data = file.read_bytes()
-    except OSError as wrong:
-        raise DataError(f"{file}: cannot be read: {wrong.strerror}; give the path from the case's folder") from None
-    if len(data) > MOST_BYTES:
-        raise DataError(f"{file}: too large for a file of rows; up to {MOST_BYTES // 10**6} MB")
+    refuse_device(file)
+    data = contents(file, MOST_BYTES)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise DataError(f"{file}: not UTF-8; save it as CSV in UTF-8") from None
     first = text.split("\n", 1)[0]
     mark = max((",", ";", "\t"), key=first.count)
-    table = [line for line in csv.reader(io.StringIO(text), delimiter=mark) if any(cell.strip() for cell in line)]
+    try:
+        lines = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
+        table = list(islice((line for line in lines if any(cell.strip() for cell in line)), MOST_ROWS + 2))
+    except csv.Error as wrong:
+        raise DataError(f"{file}: is no CSV file: {wrong}") from None
     if len(table) < 2:
         raise DataError(f"{file}: holds no row; a first line of paths and units, then a line of numbers for each row")
     heads = _heads(case, file, table[0])

@@ -189,12 +189,24 @@ def _place(
 def _without_durations(case: Any, notes: list[str]) -> Any:
     """The case without tolerances of times: readings of runs of other lengths do not stand beside each other."""
     timed = [name for name, t in case.tolerances.items() if any(p.endswith("duration") for p in t.inputs(name))]
+    timed += [name for name in case.tolerances if name not in timed and _moves_times(case, name)]
     if timed:
         notes.append(f"errors of times are left out: {', '.join(timed)}")
         case = replace(case, tolerances={name: t for name, t in case.tolerances.items() if name not in timed})
     if not case.tolerances:
         raise CaseError(case.source.file, [Mistake("tolerances", "only times vary", "an input that is no time")])
     return case
+
+
+def _moves_times(case: Any, name: str) -> bool:
+    """Whether an error changes how long a station takes: times of lines and cylinders follow from speed, length and mass."""
+    alone = replace(case, tolerances={name: case.tolerances[name]})
+    nominal, *others = [_durations(case.with_values(values)) for values in _errors(alone, (name,))]
+    return any(found != nominal for found in others)
+
+
+def _durations(case: Any) -> list[float | None]:
+    return [getattr(station, "duration", None) for station in getattr(case, "stations", ())]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,3 @@
+"""Registers the profiles of hypothesis before it looks for the one that the command line names."""
+
+from . import profiles  # noqa: F401

@@ -1,0 +1,1 @@
+"""Attacks on thermokit that are too long for the tests: ``python -m validation.siege SUBCOMMAND``."""
