@@ -10,9 +10,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
-def enthalpy(temperature: NDArray[np.float64], stuff: Any) -> NDArray[np.float64]:
-    """Specific enthalpy from 250 K [J/kg]: integral of the specific heat (trapezoids between its nodes), latent heat by the
-    density of the melting range; of a material with one melting curve or none.
+def enthalpy(temperature: NDArray[np.float64], stuff: Any, crystalline: Any = None) -> NDArray[np.float64]:
+    """Specific enthalpy from 250 K [J/kg]: integral of the specific heat (trapezoids between its nodes) and latent heat.
+
+    crystalline : share of a material that melts and crystallises on two curves; else by the density of its melting range.
     """
     cp = stuff.specific_heat
     nodes, values = ([250.0], [float(cp)]) if np.ndim(getattr(cp, "value", 0.0)) == 0 else (cp.temperature, cp.value)
@@ -27,6 +28,8 @@ def enthalpy(temperature: NDArray[np.float64], stuff: Any) -> NDArray[np.float64
     melting = stuff.melting
     if melting is None:
         return found
+    if crystalline is not None:
+        return found + float(melting.heat) * (1.0 - crystalline)
     low, high = float(melting.from_), float(melting.to)
     t = np.clip(top, low, high)
     if melting.peak is None:

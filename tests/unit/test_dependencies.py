@@ -13,10 +13,7 @@ from packaging.version import Version
 ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 EXTRAS = PROJECT["optional-dependencies"]
-RANGES = [
-    Requirement(text)
-    for text in [*PROJECT["dependencies"], *EXTRAS["test"], *EXTRAS["dxf"], *EXTRAS["cluster"]]
-]
+RANGES = [Requirement(text) for text in [*PROJECT["dependencies"], *EXTRAS["test"], *EXTRAS["dxf"], *EXTRAS["cluster"]]]
 OLDEST = {
     own.name.lower(): Version(next(iter(own.specifier)).version)
     for own in map(Requirement, (ROOT / "tests" / "oldest.txt").read_text(encoding="utf-8").splitlines()[3:])

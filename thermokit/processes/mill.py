@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.conduction.course import Course, LayerState
-from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Reaction, Span
+from thermokit.conduction.evened import evened, mean_of
+from thermokit.conduction.problem import Exchange, Face, Layer, Problem, Reaction, Series, Span
 from thermokit.processes import cautions_kinds
 from thermokit.processes.base import Effect, Facts, Hand, Limit, Plain, mean_temperature
 from thermokit.processes.media import Stuff, sensible_mean, typical
@@ -127,12 +128,18 @@ class MillProcess(Plain):
             layer = Layer(
                 self.medium, band.thickness, edges[0], band.start, reactions=self._reactions(milled), name=BAND
             )
-            faces = self._mill_faces(station.air) if milled else (self._air_face(station.air),) * 2
             count = getattr(station, "folds", 0)
+            duration: Any = station.duration / (count + 1)  # type: ignore[operator]
             for part in range(count + 1):
                 if part:
                     folds.append(len(legs))
-                span = Span(station.duration / (count + 1), *faces, name=station.name)  # type: ignore[operator]
+                air = replace(
+                    station.air,
+                    temperature=_after(station.air.temperature, part * duration),
+                    coefficient=_after(station.air.coefficient, part * duration),
+                )
+                faces = self._mill_faces(air) if milled else (self._air_face(air),) * 2
+                span = Span(duration, *faces, name=station.name)
                 legs.append(Problem((layer,), (span,)))
         return begun(Course(tuple(legs), (BAND,), changes=dict.fromkeys(folds, _folded)), self.case)
 
@@ -334,17 +341,30 @@ class MillProcess(Plain):
 
 
 def _folded(memory: Memory, before: Problem, rest: tuple[Problem, ...]) -> tuple[Memory, tuple[Problem, ...]]:
-    """The band cut and folded: every cell takes the mean of temperature (heat content at one specific heat) and states."""
+    """The band cut and folded: every cell takes the mean of heat content and of states."""
     layer = before.layers[0]
     state = memory[BAND]
     width = np.diff(layer.edges)
-    width = width.reshape(-1, *(1,) * (np.ndim(state.temperature) - 1))
+
+    def everywhere(value: Array, like: Array) -> Array:
+        return np.asarray(np.broadcast_to(value, like.shape).copy())
 
     def mean(x: Array) -> Array:
-        return np.asarray(np.broadcast_to((x * width).sum(axis=0) / width.sum(axis=0), x.shape).copy())
+        return everywhere(mean_of(x, width), x)
 
-    even = LayerState(mean(state.temperature), {n: mean(v) for n, v in state.degrees.items()}, state.crystalline)
+    even = LayerState(
+        everywhere(evened(state.temperature, width, layer.medium), state.temperature),
+        {n: mean(v) for n, v in state.degrees.items()},
+        None if state.crystalline is None else mean(state.crystalline),
+    )
     return {**memory, BAND: even}, rest
+
+
+def _after(value: Any, seconds: Any) -> Any:
+    """What a table of a station says from so many seconds on: a fold begins a span, but not the station."""
+    if not isinstance(value, Series):
+        return value
+    return Series(tuple(t - seconds for t in value.time), value.value)
 
 
 def _without_friction(course: Course) -> Course:
