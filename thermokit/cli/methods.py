@@ -50,6 +50,7 @@ def _write(case_file: Path, method: str | None, output: Path | None) -> None:
     from thermokit.case.mistakes import nearest
     from thermokit.case.shaping import METHODS
     from thermokit.cli.target import check_new_case
+    from thermokit.results.whole import write_whole
     from thermokit.studies.methods import part_of
     from thermokit.studies.methods_cases import by_method
 
@@ -62,5 +63,5 @@ def _write(case_file: Path, method: str | None, output: Path | None) -> None:
     check_new_case(output, case_file)
     text = resolved_text(by_method(part_of(case_file), method))
     parse_case(text, str(output))  # what cannot be (a tray that is blown freely) is said before it is written
-    output.write_text(text, encoding="utf-8")
+    write_whole(output, text.encode())
     click.echo(f"New case: {output}")

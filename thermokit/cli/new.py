@@ -13,25 +13,17 @@ def command(kind: str, output: str | None) -> None:
 
     An existing FILE is never overwritten.
     """
-    from pathlib import Path
+    import os
 
     from thermokit.case import template
     from thermokit.errors import CaseError, Mistake
+    from thermokit.results.whole import write_whole
 
     text = template(kind)
     if output is None:
         click.echo(text, nl=False)
         return
-    try:
-        with Path(output).open("x", encoding="utf-8") as handle:
-            handle.write(text)
-    except FileExistsError:
-        raise CaseError(
-            "", [Mistake("--output", f"{output} exists already", "a new file", "give another name")]
-        ) from None
-    except (OSError, ValueError) as wrong:
-        reason = getattr(wrong, "strerror", None) or str(wrong)
-        raise CaseError(
-            "", [Mistake("--output", f"{output} cannot be written: {reason}", "a file in a folder that exists")]
-        ) from None
+    if os.path.lexists(output):
+        raise CaseError("", [Mistake("--output", f"{output} exists already", "a new file", "give another name")])
+    write_whole(output, text.encode())
     click.echo(f"{output} written; try: thermokit check {output}", err=True)

@@ -39,7 +39,9 @@ def command(case_file: Path, output: Path | None, kept: Path | None, as_object: 
     with Progress("evening out") as progress:
         found = zones(case, progress)
     if output is not None:
-        output.write_text(found.case.source.text, encoding="utf-8", newline="")
+        from thermokit.results.whole import write_whole
+
+        write_whole(output, found.case.source.text.encode())
     if kept is not None:
         from thermokit.results.write import write
 

@@ -101,7 +101,7 @@ def _unfinished(target: Path) -> tuple[Path, int]:
 
     Who holds its lock owns it, and the lock ends with the process; where there are no locks every writer has a file of its own.
     """
-    stem = "." + os.fsdecode(os.fsencode(target.name)[:200].decode(errors="ignore"))  # names may have 255 bytes
+    stem = "." + os.fsdecode(os.fsencode(target.name)[:200])  # names may have 255 bytes
     part = target.with_name(f"{stem}.part")
     until = time.monotonic() + PATIENCE
     while fcntl is not None:

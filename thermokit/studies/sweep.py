@@ -102,22 +102,24 @@ def sweep(
     plan = plan_of(case, values, case.sweep.outcomes)
     size = chunk_of(plan, count)
     begins = list(range(0, count, size))
-    shards.begin(
-        {
-            "identity": identity,
-            "rows": count,
-            "rows_in_chunk": size,
-            "cells": [len(edges) - 1 for edges in plan.edges],
-            "outcomes": list(plan.wanted),
-            "versions": own.versions,
-        }
-    )
-    there = shards.present(len(begins))
-    chunks = {i: some_rows(values, slice(first, first + size)) for i, first in enumerate(begins) if i not in there}
-    _solve(plan, chunks, shards, count, (workers or cores(), scheduler), progress)
-    table = _table(own, identity, case, plan, values, shards, begins)
-    write_whole(target, image(table))
-    shards.remove()
+    facts = {
+        "identity": identity,
+        "rows": count,
+        "rows_in_chunk": size,
+        "cells": [len(edges) - 1 for edges in plan.edges],
+        "outcomes": list(plan.wanted),
+        "versions": own.versions,
+    }
+    try:
+        shards.begin(facts)
+        there = shards.present(len(begins))
+        chunks = {i: some_rows(values, slice(first, first + size)) for i, first in enumerate(begins) if i not in there}
+        _solve(plan, chunks, shards, count, (workers or cores(), scheduler), progress)
+        table = _table(own, identity, case, plan, values, shards, begins)
+        write_whole(target, image(table))
+        shards.remove()
+    finally:
+        shards.end()
     return table, False
 
 

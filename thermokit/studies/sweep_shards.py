@@ -1,13 +1,14 @@
 """The journal of a sweep: a folder beside its table with one small whole file for each chunk of rows that is finished.
 
 A chunk is there or it is not (it is written under another name, forced to disk and renamed): whatever ends the command, the
-next one goes on with what is missing. Only the driver writes here.
+next one goes on with what is missing. Only the driver writes here, and there is one at a time: it holds the folder's lock.
 """
 
 from __future__ import annotations
 
 import io
 import json
+import os
 import zipfile
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
@@ -24,6 +25,11 @@ if TYPE_CHECKING:
 
     from thermokit.studies.answers_plan import Answers, Plan
 
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None  # type: ignore[assignment]
+
 MANIFEST = "sweep.json"
 
 
@@ -32,12 +38,23 @@ class Shards:
 
     def __init__(self, table: Path):
         self.folder = table.with_name(table.name + ".parts")
+        self._lock: int | None = None
 
     def begin(self, facts: dict[str, Any]) -> None:
         """Make the folder, or go on with the one of the same sweep.
 
-        facts : what must be the same, ``identity`` first. Raises DataError where the folder belongs to another sweep.
+        facts : what must be the same, ``identity`` first. Raises DataError where the folder belongs to another sweep, or
+        another process is at it. Until :meth:`end` no other one can be.
         """
+        names = {file.name for file in self.folder.iterdir()} if self.folder.is_dir() else set()
+        # a driver that was killed over its first file has left the folder with that one unfinished
+        if MANIFEST not in names and any(not name.startswith(f".{MANIFEST}.") for name in names):
+            raise DataError(f"{self.folder} is there and is no folder of a sweep; give the table another name with -o")
+        try:
+            self.folder.mkdir(exist_ok=True)
+        except OSError as wrong:
+            raise DataError(f"cannot make the folder {self.folder}: {wrong.strerror}") from None
+        self._alone()
         manifest = self.folder / MANIFEST
         if manifest.exists():
             try:
@@ -53,13 +70,27 @@ class Shards:
                     "another name with -o, or delete that folder to begin again"
                 )
             return
-        if self.folder.exists() and any(self.folder.iterdir()):
-            raise DataError(f"{self.folder} is there and is no folder of a sweep; give the table another name with -o")
-        try:
-            self.folder.mkdir(exist_ok=True)
-        except OSError as wrong:
-            raise DataError(f"cannot make the folder {self.folder}: {wrong.strerror}") from None
         write_whole(manifest, (json.dumps(facts, indent=1, sort_keys=True) + "\n").encode())
+
+    def _alone(self) -> None:
+        """Take the folder's lock, which ends with the process. Raises DataError where another process has it."""
+        if fcntl is None:
+            return
+        with suppress(OSError):  # a folder on a disk without locks is as it was without them
+            self._lock = os.open(self.folder, os.O_RDONLY)
+            try:
+                fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                self.end()
+                raise DataError(
+                    f"another process is at this sweep now ({self.folder}); wait for it, or give the table another name with -o"
+                ) from None
+
+    def end(self) -> None:
+        """Leave the folder to other processes."""
+        if self._lock is not None:
+            os.close(self._lock)
+            self._lock = None
 
     def present(self, count: int) -> set[int]:
         """Numbers of the chunks that are finished; unfinished files of a driver that was killed are taken away."""
