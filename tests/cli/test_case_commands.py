@@ -10,7 +10,7 @@ from click.testing import CliRunner, Result
 
 from thermokit.case import KINDS, load_case, parse_case, reference_page, template
 from thermokit.cli import check, explain, new
-from thermokit.errors import CaseError
+from thermokit.errors import CaseError, DataError
 
 
 def run(module: object, *arguments: str) -> Result:
@@ -38,7 +38,7 @@ def test_new_never_overwrites(tmp_path: Path) -> None:
     with pytest.raises(CaseError, match="exists already"):
         run(new, "body", "-o", str(file))
     assert file.read_text() == "kept"
-    with pytest.raises(CaseError, match="cannot be written"):
+    with pytest.raises(DataError, match="there is no such folder"):
         run(new, "body", "-o", str(tmp_path / "none" / "x.toml"))
 
 

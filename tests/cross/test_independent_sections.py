@@ -60,7 +60,7 @@ def plate() -> SectionProblem:
 def bar_by(solver: str, share: float, look: Look) -> Answer:
     """The bar by one solver, with all effort (1) or half of it."""
     if solver == "grid":
-        return march_grid(plate(), look.where, look.times, round(12 * share), round(4 * share))
+        return march_grid(plate(), look, round(12 * share), round(4 * share))
     mesh = mesh_of(plate(), share)
     if solver == "cvode":
         return march_cvode(plate(), mesh, look, FINE)

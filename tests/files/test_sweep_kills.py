@@ -1,6 +1,6 @@
 """A sweep that is stopped in whatever way goes on to the same bytes; a killed worker costs nothing; none outlives its driver.
 
-python tests/files/test_sweep_kills.py 20     # kills and Ctrl-C at random instants, so many times
+Stops at random instants: `python -m validation.siege kills`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ import random
 import signal
 import subprocess
 import sys
-import tempfile
 import time
 from pathlib import Path
 
@@ -146,28 +145,3 @@ def test_a_cluster_gives_the_same_bytes(uninterrupted: tuple[Path, bytes], tmp_p
     ) as cluster:
         study.sweep(case, tmp_path / "table.h5", scheduler=cluster.scheduler_address)
     assert (tmp_path / "table.h5").read_bytes() == whole
-
-
-def many(times: int) -> None:
-    """Kills and Ctrl-C at random instants, until a sweep has been through so many of them; the bytes are compared."""
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        case = written(folder, SLOW)
-        study.sweep(case, folder / "whole.h5", workers=1)
-        whole, table, stops = (folder / "whole.h5").read_bytes(), folder / "table.h5", 0
-        while stops < times:
-            process = begun(case, table, "--workers", "2")
-            try:
-                process.wait(random.uniform(0.1, 6.0))
-            except subprocess.TimeoutExpired:
-                process.send_signal(random.choice([signal.SIGKILL, signal.SIGINT]))
-                process.wait()
-                stops += 1
-            if process.returncode == 0:
-                assert table.read_bytes() == whole
-                print(f"{stops} stops: the finished table is the same")
-                table.unlink()
-
-
-if __name__ == "__main__":
-    many(int(sys.argv[1]))

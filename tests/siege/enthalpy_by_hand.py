@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,7 +23,7 @@ def enthalpy(temperature: NDArray[np.float64], stuff: Any, crystalline: Any = No
     top = np.asarray(temperature, float)
     found = np.zeros_like(top)
     marks = np.concatenate([[-np.inf], at, [np.inf]])
-    for low, high in zip(marks[:-1], marks[1:], strict=True):
+    for low, high in pairwise(marks):
         a, b = np.clip(250.0, low, high), np.clip(top, low, high)
         found = found + (b - a) * np.interp((a + b) / 2.0, at, value)
     melting = stuff.melting
@@ -30,7 +31,7 @@ def enthalpy(temperature: NDArray[np.float64], stuff: Any, crystalline: Any = No
         return found
     if crystalline is not None:
         return found + float(melting.heat) * (1.0 - crystalline)
-    low, high = float(melting.from_), float(melting.to)
+    low, high = float(melting.low), float(melting.high)
     t = np.clip(top, low, high)
     if melting.peak is None:
         share = (t - low) / (high - low)

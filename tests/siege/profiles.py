@@ -3,14 +3,18 @@
     python -m pytest tests/siege --hypothesis-profile=siege --hypothesis-show-statistics
 
 ``THERMOKIT_SIEGE`` says how many each property then gets (2000 where it is not set). A find is printed as it was made; the
-profile ``siege_shrink`` makes it small, which takes minutes.
+profile ``siege_shrink`` makes it small, which takes minutes. What was tried is added to validation/siege/measured/properties.json.
 """
 
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from typing import Any
 
 from hypothesis import HealthCheck, Phase, settings
+
+from validation.siege.counting import counted
 
 _SLOW = (
     HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much, HealthCheck.large_base_example,
@@ -29,9 +33,10 @@ for name, phases in (("siege", _PHASES), ("siege_shrink", (*_PHASES, Phase.shrin
     )
 
 
-def sieged(few: int) -> settings:
-    """Settings of a property: so few cases in CI, those of the profile ``siege`` where it was asked for."""
+def sieged(few: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """A property with so few cases in CI, with those of the profile ``siege`` where it was asked for; these are counted."""
     asked = settings.get_current_profile_name()
     if asked.startswith("siege"):
-        return settings.get_profile(asked)
+        profile = settings.get_profile(asked)
+        return lambda test: counted(profile(test))
     return settings(settings.get_profile("siege_ci"), max_examples=few)

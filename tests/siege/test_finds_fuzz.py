@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from pathlib import Path
@@ -10,10 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from thermokit.case import parse_case
+from thermokit.case import load_case, parse_case, resolved_text
 from thermokit.errors import CaseError, DataError
 from thermokit.kinetics.dsc import read_run
 from thermokit.logs.logger import read_log
+from thermokit.studies.sweep import identity_of_sweep
 from validation.siege.judge import call, guarded
 from validation.siege.mutate_tables import text_of
 from validation.siege.seeds import FITTED, TEXTS
@@ -175,3 +177,45 @@ def test_a_wanted_outcome_of_runs_that_all_stop(tmp_path: Path) -> None:
     file.write_text(text + '[wanted]\noutcome = "core_temperature"\nvalue = "40 degC"\n', encoding="utf-8")
     said = call(("run", str(file)), ("case.toml",))
     assert said.status == 1 and not said.finds and "the runs stopped" in said.err
+
+
+@pytest.mark.parametrize("line", ['[fit.reading]\ntime = ""\n', '[[fit.channels]]\ncolumn = ""\nat = "core"\n'])
+def test_an_empty_text_that_was_given_is_written_again(line: str) -> None:
+    """Left out it would say something else: the column of times as found, or a mistake."""
+    case = parse_case(FITTED + line)
+    assert parse_case(resolved_text(case)) == case
+
+
+@pytest.mark.parametrize("name", ["/dev/zero", "pipe"])
+def test_a_sweep_reads_no_file_that_a_title_names(name: str, tmp_path: Path) -> None:
+    """What a table of a sweep follows from is read off the keys that name files: any text of the case was tried as one."""
+    os.mkfifo(tmp_path / "pipe")
+    file = tmp_path / "case.toml"
+    wall = re.sub(r'(?m)^title = ".*?"', f'title = "{name}"', WALL)
+    file.write_text(wall + '[sweep.inputs]\n"body.layers.0.thickness" = ["8 mm", "9 mm"]\n', encoding="utf-8")
+    said = call(("sweep", str(file), "--workers", "1"), ("case.toml",))
+    assert said.status == 0 and not said.finds
+
+
+def test_the_rows_of_a_file_are_part_of_what_a_sweep_follows_from(tmp_path: Path) -> None:
+    """The case is the same, the rows are others: another sweep. A drawing's number in the job is no file."""
+    file = tmp_path / "case.toml"
+    file.write_text(
+        WALL + '[job]\ndrawing = "case.toml"\n[sweep]\nplan = "file"\nfile = "rows.csv"\n', encoding="utf-8"
+    )
+    found = []
+    for rows in ("8\n9\n", "8\n10\n"):
+        (tmp_path / "rows.csv").write_text("body.layers.0.thickness [mm]\n" + rows, encoding="utf-8")
+        found.append(identity_of_sweep(load_case(file)))
+    assert found[0] != found[1] and identity_of_sweep(load_case(file)) == found[1]
+
+
+def test_rows_of_a_section_must_fit_into_memory(tmp_path: Path) -> None:
+    """12 500 rows of some thousand nodes, three histories of them at a time, took more than a gigabyte."""
+    text = (TEXTS / "section.toml").read_text(encoding="utf-8")
+    text = re.sub(r"(?ms)^\[output\]\n.*?(?=^\[)", "", text) + '[output]\nevery = "0.002 s"\n'
+    file = tmp_path / "case.toml"
+    file.write_text(text, encoding="utf-8")
+    said = call(("run", str(file)), ("case.toml",))
+    assert said.status == 2 and not said.finds
+    assert re.search(r"would keep \d+ rows of some \d+ nodes", said.err) and "fewer rows" in said.err

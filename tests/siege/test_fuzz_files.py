@@ -17,7 +17,7 @@ from validation.siege.mutate_tables import places, text_of
 from validation.siege.seeds import FITTED, seeds
 from validation.siege.trying import make
 
-FILES = 900
+FILES = 400
 
 
 def test_a_share_of_the_files_is_read_or_refused_plainly() -> None:

@@ -62,7 +62,7 @@ ASKED: dict[str, tuple[str, tuple[str, ...], str]] = {
 }  # fmt: skip
 
 CHILD = """
-import contextlib, io, json, resource, sys
+import contextlib, io, json, resource, sys, traceback
 resource.setrlimit(resource.RLIMIT_AS, (%d, %d))
 from thermokit.cli import main
 told = []
@@ -74,8 +74,8 @@ for words in json.load(sys.stdin):
             main(words)
     except SystemExit as left:
         status = left.code
-    except MemoryError:
-        err.write("MemoryError")
+    except BaseException:
+        err.write(traceback.format_exc())
     told.append([status, err.getvalue()[-2000:], resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0])
 json.dump(told, sys.stdout)
 """ % (ADDRESSES, ADDRESSES)  # noqa: UP031 -- the program holds braces
@@ -122,3 +122,29 @@ def test_a_run_of_the_finest_mesh_stays_small(tmp_path: Path) -> None:
     )  # fmt: skip
     (status, message, most) = json.loads(done.stdout)[0]
     assert status == 0 and most < MOST, message
+
+
+#: the most that may be asked for; each must be answered in the memory of the child
+MOST_ASKED = {
+    "a map of 400 each way": (
+        "window", "--across", "body.layers.0.thickness=5mm..15mm", "--up", "body.start=10degC..30degC", "--points", "400",
+    ),
+    "2^20 parts": ("tolerance", "--draws", "1048576"),
+}  # fmt: skip
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("wish", MOST_ASKED)
+def test_the_most_that_may_be_asked_for_stays_within_two_gigabytes(wish: str, tmp_path: Path) -> None:
+    """160 000 settings of a map, a million parts drawn."""
+    file = tmp_path / "case.toml"
+    file.write_text(WALL.replace("cells = 10", "cells = 4").replace('"10 s"', '"60 s"'), encoding="utf-8")
+    words = MOST_ASKED[wish]
+    done = subprocess.run(
+        [sys.executable, "-c", CHILD], input=json.dumps([[words[0], str(file), *words[1:]]]), capture_output=True, text=True,
+        timeout=3600, cwd=ROOT,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    (status, message, most) = json.loads(done.stdout)[0]
+    assert status in (0, 1) and "memory" not in message, message
+    assert most < ADDRESSES / 2**20

@@ -20,7 +20,7 @@ from thermokit.conduction.section_cycle import shot_after_shot
 from thermokit.errors import CaseError, SolveError
 from thermokit.processes.mould import MouldProcess
 from thermokit.processes.mould_solve import COARSE_STEP, SETTLED, Shot
-from thermokit.processes.run import heat_warnings, run_case
+from thermokit.processes.run import run_case
 
 ZERO = 273.15
 
@@ -70,14 +70,14 @@ def test_halves_and_part_fill_the_mould(mould: Mould) -> None:
     assert gauss(shape.part) == pytest.approx(flat * 1e-10, rel=1e-9)
 
 
-@sieged(4)
+@sieged(1)
 @given(moulds())
 def test_a_settled_shot_closes_stays_within_and_is_a_fixed_point(mould: Mould) -> None:
     """One more shot from its beginning leaves the mould as it was, to what counts as settled and twice the steps' error."""
     _, shot = settled_shot(mould)
     history = shot.history
     assert history.ending.status == "finished"
-    assert history.heat.mismatch <= (1e-6 if mould.latent else 1e-9) or heat_warnings(history), history.heat
+    assert history.heat.mismatch <= (1e-6 if mould.latent else 1e-9), history.heat
     waters = [c.mean for circuit in shot.circuits for c in circuit.channels]
     low = min(min(waters), mould.air + ZERO, *(r.celsius + ZERO for r in mould.rows))
     rows = history.temperature[np.isfinite(history.temperature)]

@@ -248,6 +248,24 @@ class CylinderCase(Case):
             return None
         return (np.asarray(self.machine.bore) - self.machine.spreader) / 2.0
 
+    def check(self, at: At, given: frozenset[str]) -> None:
+        """A limit needs what it looks at; a recipe brings a heat life of its own."""
+        super().check(at, given)
+        if not known(self.limits, self.shot, self.kinetics, self.materials) or not known(self.shot.kinetics):
+            return
+        from thermokit.case.dip_checks import states_of
+
+        own = self.materials.get(self.shot.material) if known(self.shot.material) else None
+        mixed = own is not None and getattr(own, "recipe", None) is not None
+        if mixed or self.shot.dose is not None or "heat_dose" in states_of(self.shot.kinetics, self.kinetics):
+            return
+        for word in ("heat_dose", "hold_up_dose"):
+            if getattr(self.limits, word) is not None:
+                (at / "limits" / word).mistake(
+                    "the case does not follow what this limits",
+                    "with shot.dose, or a set for heat_dose in shot.kinetics",
+                )
+
     def starts(self) -> list[StartKey]:
         """The slug."""
         return [StartKey("melt", ("shot", "start"), self.shot.start)]

@@ -73,7 +73,7 @@ class PasteSection(Section):
     depth: Numeric | None = key(
         Quantity("length", above=0.0, high=1.0, example="8 mm"),
         "How far from the former the paste is followed; beyond it keeps the bath's temperature.", default=None,
-        default_words="four times sqrt(diffusivity x dwell), 2 to 30 mm",
+        default_words="four times sqrt(diffusivity x dwell), 2 to 30 mm, and enough for what clings",
     )  # fmt: skip
     emissivity: Numeric | None = key(share(), "Emissivity of the coat.", default=None, default_words="the material's")
     bath: BathEntry | None = key(

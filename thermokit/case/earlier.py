@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from thermokit.case.mistakes import nearest, shown
+from thermokit.case.traps import BROKEN, content, refuse_traps
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-SIGNATURE = b"\x89HDF\r\n\x1a\n"
 LAYOUT = "thermokit layered result"
 LAYOUT_VERSION = 1  # the newest that can be read
 #: what else thermokit writes: its layout -> what it is, and what to do
@@ -41,6 +41,9 @@ OTHERS = {
     ),
 }
 CRYSTALLINE = "crystalline_share"
+POWERS = {"plane": 1, "cylinder": 2, "sphere": 3}  # of the radius, that a volume goes with
+HOTTEST = 1e6  # K; no run that finishes comes near
+SLACK = 1e-6  # by which a degree may have passed its ends
 ALLOWED = "the result file of a run that finished, by a path from the case's own folder"
 
 
@@ -86,7 +89,7 @@ class Earlier:
     def mean(self, layer: str) -> float:
         """Mean temperature with which a layer of this case begins [K], by volume."""
         own = self.taken[layer]
-        power = {"plane": 1, "cylinder": 2, "sphere": 3}[self.shape]
+        power = POWERS[self.shape]
         radius = own.edges + (self.inner_radius if power > 1 else 0.0)
         return float(np.average(own.temperature, weights=np.diff(radius**power)))
 
@@ -161,20 +164,21 @@ def _read(path: Path, name: str) -> Earlier:
             raise _Unfit("there is no such file", "`thermokit run` writes one")
         if not path.is_file():
             raise _Unfit("that is no file", "")
-        with path.open("rb") as handle:
-            if handle.read(len(SIGNATURE)) != SIGNATURE:
-                raise _Unfit("is not a result file (not HDF5)", "`thermokit run` writes one")
-            handle.seek(0)
-            content = handle.read()
+        held = content(path)
+        if held is None:
+            raise _Unfit("is not a result file (not HDF5)", "`thermokit run` writes one")
+    except MemoryError:
+        raise _Unfit("cannot be read: it is larger than the memory", "") from None
     except (OSError, ValueError) as wrong:
         raise _Unfit(f"cannot be read: {getattr(wrong, 'strerror', None) or wrong}", "") from None
     import h5py
 
     try:
         # from memory: whoever else has the file open is not disturbed, and nothing can be written to it
-        with h5py.File(h5py.h5f.open_file_image(content)) as file:
-            return _end(file, name, hashlib.sha256(content).hexdigest())
-    except (OSError, KeyError, ValueError, TypeError, RuntimeError, AttributeError, IndexError):
+        with h5py.File(h5py.h5f.open_file_image(held)) as file:
+            refuse_traps(file)
+            return _end(file, name, hashlib.sha256(held).hexdigest())
+    except BROKEN:
         raise _Unfit("the file is damaged or cut short", "run that case again") from None
 
 
@@ -199,8 +203,9 @@ def _end(file: Any, name: str, sha256: str) -> Earlier:
     temperature = last["temperature"] + 273.15
     bounds = np.asarray(file["layers/edge"][()], float)
     names = [str(text) for text in file["layers/name"].asstr()[()]]
+    _refuse_nonsense(edges, temperature, states, str(facts["body_shape"]), float(facts["inner_radius_m"]))
     cuts = [int(np.argmin(np.abs(edges - bound))) for bound in bounds]
-    if len(cuts) != len(names) + 1 or np.any(np.diff(cuts) <= 0) or len(temperature) != len(edges) - 1:
+    if len(cuts) != len(names) + 1 or np.any(np.diff(cuts) <= 0) or cuts[0] != 0 or cuts[-1] != len(edges) - 1:
         raise ValueError("layers that do not fit the cells")
     layers = []
     for i, layer in enumerate(names):
@@ -228,3 +233,16 @@ def _end(file: Any, name: str, sha256: str) -> Earlier:
         layers=tuple(layers),
         taken={},
     )
+
+
+def _refuse_nonsense(edges: Array, temperature: Array, states: Mapping[str, Array], shape: str, radius: float) -> None:
+    """Raise ValueError where the numbers cannot be those of a body; NaN are those of a layer that was not there."""
+    if edges.ndim != 1 or len(edges) < 2 or not np.all(np.isfinite(edges)) or np.any(np.diff(edges) <= 0.0):
+        raise ValueError("edges of no cells")
+    if shape not in POWERS or not 0.0 <= radius < np.inf:
+        raise ValueError("no shape of a body")
+    for name, values in (("temperature", temperature), *states.items()):
+        share = name.endswith("_degree") or name == CRYSTALLINE
+        most = 1.0 + SLACK if share else HOTTEST if name == "temperature" else np.inf
+        if values.shape != (len(edges) - 1,) or not np.all(np.isnan(values) | ((values >= -SLACK) & (values <= most))):
+            raise ValueError(f"{name} out of range")

@@ -210,6 +210,22 @@ class MillCase(Case):
                     )
         if known(self.band, self.rolls) and self.rolls.power is not None and self.band.width is None:
             (at / "band" / "width").mistake("missing: power is spread over the band", _LENGTH.words())
+        if known(self.band, self.limits) and known(self.band.kinetics) and known(*self.band.kinetics):
+            self._check_limits(at / "limits")
+
+    def _check_limits(self, at: At) -> None:
+        """A limit needs what it looks at; a recipe may bring its own."""
+        from thermokit.case.dip_checks import states_of
+
+        if not known(self.kinetics, self.materials):
+            return
+        own = self.materials.get(self.band.material) if known(self.band.material) else None
+        if own is not None and getattr(own, "recipe", None) is not None:
+            return
+        states = states_of(self.band.kinetics, self.kinetics)
+        for word in ("gel_degree", "fusion_degree", "heat_dose"):
+            if getattr(self.limits, word) is not None and word not in states:
+                (at / word).mistake("the case does not follow what this limits", f"a set for {word} in band.kinetics")
 
 
 TEMPLATE = """\

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 MOST_BYTES = 20_000_000
-MOST_CORNERS = 3_000  # of one outline
+MOST_CORNERS = 5_000  # of one outline
 UNITS = {1: ("inches", 0.0254), 4: ("millimetres", 1e-3), 5: ("centimetres", 1e-2), 6: ("metres", 1.0)}
 BLOCKS = ("part", "cavity", "core")
 _WANTED = "closed polylines with straight sides, and circles"

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Varying as Changing
 
 COORDINATE = Quantity("length", low=-1e4, high=1e4, example="10 mm")
-MOST_CORNERS = 3_000
+MOST_CORNERS = 5_000
 
 #: what a section's run is judged by; regions and probes add outcomes of their own
 OUTCOMES = {

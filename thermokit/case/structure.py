@@ -67,6 +67,8 @@ def write_section(section: Section) -> dict[str, Any]:
         written = section.kind_of(entry).write(value)
         if written is None and entry.default is None and value == ():
             written = []  # an empty list that says "none", where leaving it out says something else
+        if written is None and value == "" and entry.default != "":
+            written = ""  # an empty text stands for "none" only where that is what leaving it out means
         if written is not None:
             out[word] = written
     return out

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import sys
+from contextlib import suppress
 from importlib import import_module
 from typing import Any
 
 import click
 
 from thermokit.errors import ThermokitError, visible
+
+# errors of standard output: a full disk, a full share, a file that is too large, a fault
+FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 
 # command -> (module, one line of help); a new command is one module with ``command`` in it and one line here
 COMMANDS = {
@@ -92,6 +98,14 @@ def group() -> None:
     """
 
 
+def _give_up_output() -> None:
+    """What standard output has not taken goes nowhere: the interpreter would try once more at its end, and complain."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
 def main(args: list[str] | None = None) -> None:
     """The command `thermokit`: exit status 0 done, 1 no answer or failed solve, 2 the user's mistake, 130 stopped."""
     for stream in (sys.stdout, sys.stderr):
@@ -104,6 +118,16 @@ def main(args: list[str] | None = None) -> None:
         # names of files and headings of logs may hold what a terminal would obey
         click.echo("\n".join(map(visible, str(error).split("\n"))), err=True)
         sys.exit(error.exit_status)
+    except OSError as error:
+        if error.filename is not None or error.errno not in FULL:
+            raise
+        # only standard output has no name: files are written whole, with words of their own
+        click.echo(f"cannot write the answer to where standard output goes: {error.strerror}", err=True)
+        _give_up_output()
+        sys.exit(2)
+    except MemoryError:
+        click.echo("not enough memory for this: ask for fewer rows, points or draws, or for less accuracy", err=True)
+        sys.exit(1)
     except click.exceptions.Abort:
         click.echo("stopped", err=True)
         sys.exit(130)

@@ -37,6 +37,8 @@ def _check_place(target: Path) -> None:
     """Raise DataError where no file of that name can be written."""
     if target.is_dir():
         raise DataError(f"cannot write {target}: that is a folder; give a file name")
+    if target.exists() and not target.is_file():
+        raise DataError(f"cannot write {target}: that is not an ordinary file; give a file name")
     if not target.parent.is_dir():
         raise DataError(f"cannot write {target}: there is no such folder; make it first, or name another one")
     if not os.access(target.parent, os.W_OK):

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.section_problem import Array, Channel, Edge, Region, Touch
 
 NO_AREA = 1e-10  # of the square of an outline's own diagonal
-MOST_CORNERS = 3_000  # of all outlines together: what is looked for between all of them takes some ten seconds
+MOST_CORNERS = 5_000  # of all outlines together: what is looked for between all of them takes some ten seconds
 CLEAR = 1e-3  # of a channel's diameter: it keeps at least this distance from everything
 
 

@@ -105,6 +105,16 @@ def near_lots(start: Array, end: Array, begin: Array, stop: Array, slack: float)
             yield lot, near
 
 
+def lots_of(places: Array, count: int) -> list[Whole]:
+    """Indices of places (places, 2) in so many lots of neighbours."""
+    if count == 1:
+        return [np.arange(len(places))]
+    x, y = places.T
+    columns = np.ceil(np.sqrt(count))
+    column = np.floor((x - x.min()) / max(float(np.ptp(x)), 1e-300) * columns)
+    return np.array_split(np.lexsort([y, column]), count)
+
+
 def owner_of(points: Array, regions: Sequence[Region]) -> Whole:
     """(points,) index of the region that owns each point, -1 outside all: of those that hold it, the smallest.
 

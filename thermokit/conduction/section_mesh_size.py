@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.section_geometry_plain import distance_to_segments
+from thermokit.conduction.section_geometry_plain import distance_to_segments, lots_of
 from thermokit.conduction.section_mesh_heat import coefficients_of, conductivity_of, depths_of_heat
 from thermokit.conduction.section_mesh_strips import TANGENT_CELLS, in_quadrilaterals
 from thermokit.conduction.section_mesh_walls import thickness_of
@@ -82,7 +82,7 @@ class Sizes:
         """(boxes,) spacing in both directions that is asked for in boxes from low to high, (boxes, 2)."""
         out = np.full(len(low), self.largest)
         if len(self.points):
-            for lot in _lots(low + high, 1 + min(len(low) * len(self.points) // 300_000, len(low) // 64)):
+            for lot in lots_of(low + high, 1 + min(len(low) * len(self.points) // 300_000, len(low) // 64)):
                 who = self._who_may_ask(low[lot].min(axis=0), high[lot].max(axis=0))
                 for some in np.array_split(lot, 1 + len(lot) * len(who) // 1_000_000) if len(who) else []:
                     gap = np.maximum(low[some, None] - self.points[who], self.points[who] - high[some, None])
@@ -139,16 +139,6 @@ class Sizes:
             asks = (gap >= -1e-9 * self.largest) & (gap < demand.reach)
             out = np.minimum(out, demand.asked(gap, asks).min(axis=1))
         return out
-
-
-def _lots(places: Array, count: int) -> list[Whole]:
-    """Indices of places (places, 2) in so many lots of neighbours."""
-    if count == 1:
-        return [np.arange(len(places))]
-    x, y = places.T
-    columns = np.ceil(np.sqrt(count))
-    column = np.floor((x - x.min()) / max(float(np.ptp(x)), 1e-300) * columns)
-    return np.array_split(np.lexsort([y, column]), count)
 
 
 def sizes_of(

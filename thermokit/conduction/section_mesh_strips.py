@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.section_geometry_plain import distance_to_segments
+from thermokit.conduction.section_geometry_plain import distance_to_segments, near_lots
 
 if TYPE_CHECKING:
     from thermokit.conduction.section_mesh_pieces import Pieces
@@ -153,20 +153,21 @@ def _clear_view(strips: Strips, pieces: Pieces, centres: Array, radii: Array) ->
     clear = np.ones(len(corners), dtype=bool)
     if not len(corners):
         return clear
-    a, way = pieces.start, pieces.end - pieces.start
     for share in (0.1, 0.5, 0.9):
         p = corners[:, 0] + share * (corners[:, 1] - corners[:, 0])
         q = corners[:, 3] + share * (corners[:, 2] - corners[:, 3])
-        d = (q - p)[:, None]
-        offset = a[None] - p[:, None]
-        cross = d[..., 0] * way[:, 1] - d[..., 1] * way[:, 0]
-        safe = np.where(np.abs(cross) < 1e-300, 1.0, cross)
-        at = (offset[..., 0] * way[:, 1] - offset[..., 1] * way[:, 0]) / safe
-        beside = (offset[..., 0] * d[..., 1] - offset[..., 1] * d[..., 0]) / safe
-        hit = (at > 1e-6) & (at < 1 - 1e-6) & (beside > -1e-9) & (beside < 1 + 1e-9) & (np.abs(cross) >= 1e-300)
-        hit[np.arange(len(corners)), strips.first] = False
-        hit[np.arange(len(corners)), strips.second] = False
-        clear &= ~hit.any(axis=1)
+        slack = 1e-9 * float(np.hypot(*(pieces.end - pieces.start).T).max())
+        for lot, near in near_lots(p, q, pieces.start, pieces.end, slack):
+            a, way = pieces.start[near], (pieces.end - pieces.start)[near]
+            d = (q - p)[lot, None]
+            offset = a[None] - p[lot, None]
+            cross = d[..., 0] * way[:, 1] - d[..., 1] * way[:, 0]
+            safe = np.where(np.abs(cross) < 1e-300, 1.0, cross)
+            at = (offset[..., 0] * way[:, 1] - offset[..., 1] * way[:, 0]) / safe
+            beside = (offset[..., 0] * d[..., 1] - offset[..., 1] * d[..., 0]) / safe
+            hit = (at > 1e-6) & (at < 1 - 1e-6) & (beside > -1e-9) & (beside < 1 + 1e-9) & (np.abs(cross) >= 1e-300)
+            hit &= (near != strips.first[lot, None]) & (near != strips.second[lot, None])
+            clear[lot] &= ~hit.any(axis=1)
         if len(centres):
             room = distance_to_segments(centres, p, q) < radii + np.hypot(*(q - p).T)[:, None] / 2
             clear &= ~room.any(axis=1)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermokit.conduction.section_geometry_plain import area_of, distance_to_segments, inside_polygon
+from thermokit.conduction.section_geometry_plain import area_of, distance_to_segments, inside_polygon, lots_of
 
 if TYPE_CHECKING:
     from thermokit.conduction.section_mesh_pieces import Pieces
@@ -19,6 +19,9 @@ KEEP_OFF = 0.6  # of the local spacing: inner points keep this distance from obl
 NEAR_NODE = 0.45  # of the local spacing: grid points on a piece keep this distance from its ends
 SHEAR = 1e-6  # of the coordinates: makes the diagonals of rectangles all run one way
 ROUNDS = 12  # of halving what is missing
+GROWN = 4  # a cloud that halving makes so many times larger has needles that it will not hold
+SMALL = 5_000  # points, up to which a cloud may grow as it likes
+LOT = 256  # points of a grid that are looked at together
 
 
 @dataclass(frozen=True)
@@ -109,14 +112,19 @@ def _clear(grid: Array, held: Cloud, pieces: Pieces, along: Whole, sizes: Sizes)
     length = np.hypot(*(b - a).T)
     clear = np.ones(len(kept), dtype=bool)
     slack = 1e-9 * sizes.largest
-    for lot in np.array_split(np.arange(len(kept)), 1 + len(kept) * len(a) // 1_000_000):
+    # no segment minds a point that is farther from it than its own length
+    low, high = np.minimum(a, b) - length[:, None] - slack, np.maximum(a, b) + length[:, None] + slack
+    for lot in lots_of(kept, 1 + len(kept) // LOT):
         p = kept[lot]
-        from_a, from_b = p[:, None] - a, p[:, None] - b
+        near = np.nonzero(
+            ((low <= p.max(axis=0, initial=-np.inf)) & (high >= p.min(axis=0, initial=np.inf))).all(axis=1)
+        )[0]
+        from_a, from_b = p[:, None] - a[near], p[:, None] - b[near]
         dot = from_a[..., 0] * from_b[..., 0] + from_a[..., 1] * from_b[..., 1]
-        bad = dot < -slack * length
-        on = distance_to_segments(p, a, b).T
+        bad = dot < -slack * length[near]
+        on = distance_to_segments(p, a[near], b[near]).T
         bad |= on <= slack
-        bad |= oblique & (on < KEEP_OFF * length)
+        bad |= oblique[near] & (on < KEEP_OFF * length[near])
         clear[lot] = ~bad.any(axis=1)
     return np.asarray(kept[clear])
 
@@ -139,10 +147,11 @@ def conforming(cloud: Cloud, pieces: Pieces, sizes: Sizes) -> tuple[Cloud, Whole
 
     triangles : (cells, 3) counter-clockwise, outside and holes included. After ROUNDS some may still be missing.
     """
+    most = GROWN * max(len(cloud.points), SMALL)
     for _ in range(ROUNDS):
         triangles = delaunay(cloud.points)
         missing = _missing(cloud.segments, triangles, len(cloud.points))
-        if not len(missing):
+        if not len(missing) or len(cloud.points) > most:
             break
         cloud = halved_segments(cloud, missing, len(pieces.ends), sizes)
     else:

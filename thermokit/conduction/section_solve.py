@@ -43,6 +43,7 @@ TIME_SHARE = 0.5  # of the accuracy that steps may use up
 SETTLED_SHARE = 0.1  # of the accuracy, how far from settled a cycle may be
 LEFT_OUT = 0.02  # share of a region whose temperatures may be further off
 MUCH = 3.0  # times the accuracy, from which the worst place is told
+SLOWEST = 1.5  # by which errors are taken to fall from one mesh to the next, at least
 EARLY = 0.25  # share of a span whose rows are not looked at
 NOWHERE = (float("nan"), float("nan"))
 SHORTENED = 3  # times that steps are shortened
@@ -100,7 +101,7 @@ def solve_section(
                 break
             coarse, tolerance, time_error = finer, tolerance / 8, time_error / 4
     space_error, before = np.inf, None
-    worst, place = np.inf, NOWHERE
+    worst, place, worst_before = np.inf, NOWHERE, 0.0
     while True:
         mesh = mesh_section(problem, 2.0 * fineness)
         if len(mesh.x) > most_nodes and np.isfinite(space_error):
@@ -113,9 +114,11 @@ def solve_section(
             )
         apart = _difference(coarse.history, fine.history)
         # three meshes tell how fast errors fall; never taken for faster than the square
-        fall = min(max(before / max(apart.most, 1e-300), 1.5), 4.0) if before is not None else 4.0
+        fall = min(max(before / max(apart.most, 1e-300), SLOWEST), 4.0) if before is not None else 4.0
         space_error, before, coarse = apart.most / (fall - 1.0), apart.most, fine
-        worst, place = apart.worst / (fall - 1.0), apart.place
+        # where a face ends differences may even grow until its film is resolved: there the slowest fall counts, or what was seen
+        worst = apart.worst / (min(max(worst_before / max(apart.worst, 1e-300), SLOWEST), 4.0) - 1.0)
+        place, worst_before = apart.place, apart.worst
         if space_error + time_error <= accuracy or len(mesh.x) > most_nodes:
             break
     done = SectionSolution(

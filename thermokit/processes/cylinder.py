@@ -61,6 +61,12 @@ class CylinderProcess(Plain):
         """Time from hopper to nozzle [s]."""
         return sum(zone.duration for zone in self.case.zones)
 
+    @property
+    def friction(self) -> Any:
+        """Heat of friction by volume of what is solved [J/m3]: the pressure lost is work by volume of melt, and the ring is
+        solved with the density of the record, so that a kilogram gets pressure loss/density of the melt."""
+        return self.case.shot.pressure_loss * (self.medium.density / self.case.melt_density())
+
     def layers(self) -> Sequence[tuple[str, Any, Any, int | None]]:
         """(name, thickness [m], medium, None) of the ring."""
         return [(MELT, self.gap, self.medium, None)]
@@ -82,7 +88,7 @@ class CylinderProcess(Plain):
             self.gap,
             edges[0],
             shot.start,
-            heat=shot.pressure_loss / self.residence,
+            heat=self.friction / self.residence,
             reactions=self.reactions(),
             name=MELT,
         )

@@ -76,7 +76,7 @@ def _power(process: CylinderProcess, history: History) -> float:
     gap, inner = float(process.gap), float(process.inner_radius)
     area = np.pi * ((inner + gap) ** 2 - inner**2)
     # the solver counts friction as heat that entered: it does not come from the barrel
-    barrel = heat.entered - heat.left - float(shot.pressure_loss) * area
+    barrel = heat.entered - heat.left - float(np.ravel(process.friction)[0]) * area
     mass = area * float(np.ravel(process.medium.density)[0])
     return float(barrel / mass * shot.mass / shot.cycle / 1e3)
 

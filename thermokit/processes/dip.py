@@ -191,6 +191,8 @@ class DipProcess(Plain):
         dwell = self.case.stations[number].duration
         seconds = self.duration_at_place(number) if isinstance(dwell, (int, float, np.ndarray)) else USUAL_DWELL
         depth = np.clip(4.0 * np.sqrt(diffusivity * seconds), 2e-3, 30e-3)
+        # what has gelled lies in the nearer half; what clings comes out on top of it, and must be there
+        depth = np.maximum(depth, depth / 2.0 + self.clinging(self.dips.index(number)))
         return float(depth) if np.ndim(depth) == 0 else depth
 
     def drawn(self, dip: int) -> Any:

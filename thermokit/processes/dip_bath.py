@@ -39,6 +39,8 @@ def heat_left(process: DipProcess, facts: Facts) -> Array:
         end = facts.stations[number][1:-1]
         if number:
             before = facts.stations[number - 1][1:-1]
+            # of two dips in turn the coat between them was still paste then: what it took is counted at the end of this one
+            before = np.where(np.isnan(before), end, before)
         else:
             before = np.broadcast_to(np.asarray(process.case.former.start, float), end.shape)
         bath = process.bath_temperature(number)
@@ -57,13 +59,14 @@ def heat_left(process: DipProcess, facts: Facts) -> Array:
 
 def taken_away(process: DipProcess, facts: Facts) -> Array:
     """Paste that one former takes away, (cases,) [kg/m2 of dipped area]."""
-    from thermokit.processes.dip_judgement import wall
+    from thermokit.processes.dip_judgement import coat_volume
 
-    return np.asarray(typical(process.paste_medium.density) * wall(process, facts))
+    return np.asarray(typical(process.paste_medium.density) * coat_volume(process, facts))
 
 
 def settling(process: DipProcess, facts: Facts) -> tuple[Array, Array]:
-    """(temperature that the bath approaches [K], time constant [s]), (cases,); infinite where nothing cools it."""
+    """(temperature that the bath approaches [K], time constant [s]), (cases,); infinite where it neither loses nor takes heat:
+    it then stays at the temperature that it has."""
     bath = process.case.paste.bath
     assert bath is not None
     c = typical(process.paste_medium.specific_heat)
@@ -72,8 +75,10 @@ def settling(process: DipProcess, facts: Facts) -> tuple[Array, Array]:
     exchange = bath.dips * c * taken_away(process, facts) * area
     fresh = bath.fresh if bath.fresh is not None else bath.room
     total = bath.losses + exchange
-    end = (heat + bath.losses * bath.room + exchange * fresh) / total
-    return np.asarray(end), np.asarray(bath.mass * c / total)
+    still = np.asarray(total) <= 0.0
+    share = np.where(still, 1.0, total)
+    end = np.where(still, process.case.paste.temperature, (heat + bath.losses * bath.room + exchange * fresh) / share)
+    return end, np.where(still, np.inf, bath.mass * c / share)
 
 
 def bath_at_end(process: DipProcess, facts: Facts) -> Array:

@@ -120,6 +120,15 @@ def wall(process: DipProcess, facts: Facts) -> Array:
     return np.asarray(sum(coat_thickness(process, facts).values()))
 
 
+def coat_volume(process: DipProcess, facts: Facts) -> Array:
+    """Volume of all coats on one m2 of the bare former, (cases,) [m3/m2]: w of a plane, ((R + w)^n - R^n)/(n R^(n-1)) of a
+    cylinder (n = 2) and a sphere (n = 3), R outside of former and fabric."""
+    thick = wall(process, facts)
+    n = {"plane": 1, "cylinder": 2, "sphere": 3}[process.shape]
+    radius = np.asarray(process.outer_radius if n > 1 else 1.0)
+    return np.asarray(((radius + thick) ** n - radius**n) / (n * radius ** (n - 1)) if n > 1 else thick)
+
+
 def former_face(process: DipProcess, facts: Facts, station: int) -> Array:
     """Outermost cell of the former at the end of a station, (cases,) [K]; its start before the first one."""
     if station < 0:

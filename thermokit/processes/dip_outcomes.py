@@ -122,18 +122,9 @@ def outcomes(process: DipProcess, history: History, facts: Facts) -> list[Outcom
         put("cap_wall", 1e3 * ball["wall"], "mm", "all coats, on the ball at the end")
         if FUSION in ball:
             put("cap_fusion_degree", ball[FUSION], "1", "lowest degree of fusion on the ball at the end")
-    put(
-        "coat_mass",
-        1e3 * typical(process.paste_medium.density) * values["wall"][0],
-        "g/m2",
-        "coats of one m2 of former",
-    )
-    put(
-        "article_mass",
-        1e3 * typical(process.paste_medium.density) * values["wall"][0] * _one(process.area),
-        "g",
-        "coats of one former",
-    )
+    mass = 1e3 * typical(process.paste_medium.density) * dip_judgement.coat_volume(judged, facts)[0]
+    put("coat_mass", mass, "g/m2", "coats of one m2 of former")
+    put("article_mass", mass * _one(process.area), "g", "coats of one former")
     worst = dip_judgement.quantities(process, facts)
     if FUSION in worst:
         put(FUSION, worst[FUSION], "1", "lowest degree of fusion anywhere in the coat at the end")
@@ -270,7 +261,7 @@ def warnings(process: DipProcess, history: History) -> list[str]:
             thick = float(history.edges[last] - history.edges[first])
             if thick > 0.95 * _one(process.paste_depth(number)):
                 found.append(
-                    f"station {station.name}: all the paste that is followed has gelled; give paste.depth more"
+                    f"station {station.name}: all the paste that is followed has gelled or clings; give paste.depth more"
                 )
     for station in process.case.stations:
         air = station if station.kind == "oven" else getattr(station, "air", None)

@@ -70,17 +70,22 @@ def _check_size(case: Any, rows: int, cells: list[int | None]) -> None:
         )
     kept = rows * (given + OPEN_CELLS * sum(count is None for count in cells))
     if kept > MOST_KEPT:
-        raise CaseError(
-            case.source.file,
-            [
-                Mistake(
-                    "output",
-                    f"would keep {rows} rows of some {kept // rows} cells, {kept:.3g} temperatures",
-                    f"up to {MOST_KEPT} temperatures",
-                    "ask for fewer rows (every, times)",
-                )
-            ],
-        )
+        raise too_many_kept(case, rows, kept // rows, "cells")
+
+
+def too_many_kept(case: Any, rows: int, places: int, what: str) -> CaseError:
+    """Refusal of a run that would keep so many rows of so many cells or nodes (``what``)."""
+    return CaseError(
+        case.source.file,
+        [
+            Mistake(
+                "output",
+                f"would keep {rows} rows of some {places} {what}, {float(rows * places):.3g} temperatures",
+                f"up to {MOST_KEPT} temperatures",
+                "ask for fewer rows (every, times)",
+            )
+        ],
+    )
 
 
 def _durations(case: Any) -> Any:

@@ -125,15 +125,16 @@ class SectionProcess(PlainDirect):
         from thermokit.conduction.section_solve import solve_section
 
         problem, accuracy, rows = self.problem(), float(self.case.accuracy.temperature), self.rows()
+        most = MOST_NODES if rows is None else self._most_nodes(problem, len(rows))
         wanted = STEADY_SHARE * accuracy if rows is None else accuracy
         kind = "steady" if rows is None else "transient"
-        found = solve_section(problem, wanted, rows, kind=kind, progress=progress)  # type: ignore[arg-type]
+        found = solve_section(problem, wanted, rows, kind=kind, most_nodes=most, progress=progress)  # type: ignore[arg-type]
         own = found.history
         self._held, self.fineness, self.tolerance = (problem, own.mesh), found.fineness, found.tolerance
         if own.ending.status != "finished" or not self.case.output.probes:
             return own
         off, name = self._probes_apart(own, self.trial(finer=0.5))
-        while off > accuracy and 4 * len(own.mesh.x) <= MOST_NODES:
+        while off > accuracy and 4 * len(own.mesh.x) <= most:
             finer = self.trial(finer=2.0)
             if finer.ending.status != "finished":
                 break
@@ -143,6 +144,19 @@ class SectionProcess(PlainDirect):
         if off > accuracy:
             own = replace(own, warnings=(*own.warnings, f"probe {name} may be off by {off:.2g} K"))
         return own
+
+    def _most_nodes(self, problem: SectionProblem, rows: int) -> int:
+        """Nodes of the finest mesh that is tried: what is kept must fit into memory. CaseError where the least mesh is too much."""
+        from thermokit.conduction.section_mesh import mesh_section
+        from thermokit.processes.run import MOST_KEPT, too_many_kept
+
+        if rows * MOST_NODES <= MOST_KEPT:
+            return MOST_NODES
+        # the first mesh is always held against one with four times its nodes
+        least = 4 * len(mesh_section(problem, FIRST_FINENESS).x)
+        if rows * least > MOST_KEPT:
+            raise too_many_kept(self.case, rows, least, "nodes")
+        return MOST_KEPT // rows
 
     def _probes_apart(self, own: SectionHistory, other: SectionHistory) -> tuple[float, str]:
         """(estimated largest error of the probes on the finer of two meshes [K], whose): half the change.

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.case.traps import BROKEN, content, refuse_traps
 from thermokit.conduction.history import Ending, Extreme, HeatBalance, History, SpanEnd
 from thermokit.errors import DataError
+from thermokit.logs.text import refuse_device
 from thermokit.results import layout
 from thermokit.results.fields import get_fields
 from thermokit.results.model import LimitCheck, Outcome, Provenance, Result
@@ -23,8 +25,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from thermokit.conduction.section_history import SectionHistory
-
-_SIGNATURE = b"\x89HDF\r\n\x1a\n"
 
 
 def read(path: str | Path) -> Result:
@@ -53,18 +53,20 @@ def read(path: str | Path) -> Result:
         raise DataError(f"cannot read {path}: there is no such file")
     if path.is_dir():
         raise DataError(f"cannot read {path}: that is a folder; give a result file")
+    refuse_device(path)
     try:
-        content = path.read_bytes()
+        held = content(path)
     except OSError as error:
         raise DataError(f"cannot read {path}: {error.strerror or error}") from None
-    if not content.startswith(_SIGNATURE):
+    if held is None:
         raise DataError(f"cannot read {path}: it is not a result file (not HDF5); `thermokit run` writes one")
     try:
         # From memory: a viewer, in this process or another, may hold the file open with locks that would refuse us.
-        with h5py.File(h5py.h5f.open_file_image(content)) as file:
+        with h5py.File(h5py.h5f.open_file_image(held)) as file:
+            refuse_traps(file)
             _check_layout(path, file)
             return _result(file)
-    except (OSError, KeyError, ValueError, TypeError, RuntimeError, AttributeError) as error:
+    except BROKEN as error:
         reason = str(error).splitlines()[0].strip("'\"") if str(error) else type(error).__name__
         raise DataError(
             f"cannot read {path}: the file is damaged or cut short ({reason}); run the case again"

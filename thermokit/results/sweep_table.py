@@ -23,10 +23,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from thermokit.case.traps import BROKEN, content, refuse_traps
 from thermokit.errors import DataError
+from thermokit.logs.text import refuse_device
 from thermokit.results.datasets import keys, put, put_index
 from thermokit.results.layout import CONVENTIONS, Variable
 from thermokit.results.layout import SWEEP_LAYOUT as LAYOUT
+from thermokit.results.whole import name_in_memory
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -92,7 +95,7 @@ def image(table: SweepTable) -> bytes:
     """Bytes of the file, built in memory: the same table gives the same bytes."""
     import h5py
 
-    with h5py.File("table.h5", "w", driver="core", backing_store=False) as file:
+    with h5py.File(name_in_memory(), "w", driver="core", backing_store=False) as file:
         row = put(
             file, Variable("row", ("row",), "1", "number of the row, from 0", ""), np.arange(table.rows, dtype=np.int64)
         )
@@ -162,12 +165,16 @@ def _opened(path: Path) -> Iterator[Any]:
     import h5py
 
     try:
-        content = path.read_bytes()
-        with h5py.File(h5py.h5f.open_file_image(content)) as file:
+        refuse_device(path)
+        held = content(path)
+        if held is None:
+            raise ValueError("not HDF5")
+        with h5py.File(h5py.h5f.open_file_image(held)) as file:
+            refuse_traps(file)
             if file.attrs.get("layout") != LAYOUT:
                 raise DataError(f"{path} is no table of a sweep; name another file with -o")
             yield file
-    except (OSError, KeyError, ValueError, TypeError, RuntimeError):
+    except BROKEN:
         raise DataError(
             f"{path} is there and is no HDF5 file, or is damaged; name another file with -o, or delete it"
         ) from None

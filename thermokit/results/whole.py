@@ -134,6 +134,11 @@ def _unfinished(target: Path) -> tuple[Path, int]:
     return part, os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
 
 
+def name_in_memory() -> str:
+    """A name for an HDF5 file that is built in memory: two threads cannot have one of the same name open."""
+    return f"{secrets.token_hex(8)}.h5"
+
+
 def _is_still(part: Path, descriptor: int) -> bool:
     """Whether an open file has kept its name: the writer before us may have renamed it."""
     try:

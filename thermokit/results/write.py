@@ -18,7 +18,7 @@ from thermokit.results.fields import put_fields
 from thermokit.results.model import layered
 from thermokit.results.plain import plain
 from thermokit.results.section_write import place_facts, put_probes, write_section
-from thermokit.results.whole import write_whole
+from thermokit.results.whole import name_in_memory, write_whole
 from thermokit.units import to_unit
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def image(result: Result) -> bytes:
     """Bytes of the result file, built in memory: the same result gives the same bytes."""
     import h5py
 
-    with h5py.File("result.h5", "w", driver="core", backing_store=False) as file:
+    with h5py.File(name_in_memory(), "w", driver="core", backing_store=False) as file:
         if isinstance(result.history, SectionHistory):
             write_section(file, result, result.history)
         else:

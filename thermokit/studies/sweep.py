@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import time
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +19,7 @@ from thermokit import units
 from thermokit.case.paths import dimension_of
 from thermokit.case.walk import leaves
 from thermokit.errors import DataError
+from thermokit.logs.text import contents, refuse_device
 from thermokit.processes.run import provenance
 from thermokit.results.sweep_table import NO_WINDOW, Column, Flag, SweepTable, identity_of, image, read_table
 from thermokit.results.whole import write_whole
@@ -27,7 +27,7 @@ from thermokit.studies.answers import answers_of, joined, plan_of
 from thermokit.studies.answers_plan import FINISHED, some_rows
 from thermokit.studies.run import as_case
 from thermokit.studies.sweep_pool import cores, one_thread_each, pool_of, solved_chunks
-from thermokit.studies.sweep_rows import MOST_ROWS, corners_of, count_of, no_sweep, rows_of
+from thermokit.studies.sweep_rows import MOST_BYTES, MOST_ROWS, corners_of, count_of, no_sweep, rows_of
 from thermokit.studies.sweep_shards import Shards
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ CHUNKS = 16  # at least, where there are rows enough, so that every process has 
 FEWEST = 64  # rows that are worth a chunk where they are solved side by side
 SMALL_WORK = 3e7  # below which no other process is begun
 TRIAL = 256  # rows by which a rate is measured
+READ = ("sweep.file", "start_from", "drawing")  # keys that name a file from which rows follow
 
 
 @dataclass(frozen=True)
@@ -168,10 +169,9 @@ def identity_of_sweep(case: Any) -> str:
     parts = [case.source.sha256, __version__]
     folder = Path(case.source.file).parent
     for leaf in leaves(case):
-        # a text that is the name of a file is one that the case reads: rows, an earlier run, a drawing
-        if isinstance(leaf.value, str):
-            with suppress(OSError, ValueError):
-                parts.append(f"{leaf.name} {hashlib.sha256((folder / leaf.value).read_bytes()).hexdigest()}")
+        if leaf.name in READ and isinstance(leaf.value, str):
+            refuse_device(folder / leaf.value)
+            parts.append(f"{leaf.name} {hashlib.sha256(contents(folder / leaf.value, MOST_BYTES)).hexdigest()}")
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 

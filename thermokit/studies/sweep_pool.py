@@ -71,6 +71,24 @@ def one_thread_each() -> Iterator[None]:
                 os.environ[name] = value
 
 
+@contextmanager
+def without_ctrl_c() -> Iterator[None]:
+    """Processes begun in here see no Ctrl-C, not even while they start; the one that came for us meanwhile comes at the end."""
+    import signal
+
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    from multiprocessing import resource_tracker
+
+    resource_tracker.ensure_running()  # it lets Ctrl-C through again where its own process has yet to begin
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 class Pool:
     """Processes of this machine."""
 
@@ -85,7 +103,8 @@ class Pool:
 
             context = multiprocessing.get_context("spawn")
             self.executor = ProcessPoolExecutor(self.workers, mp_context=context, initializer=begin_worker)
-        found: Future[Answers] = self.executor.submit(solve_chunk, plan, values)
+        with without_ctrl_c():  # a process is begun when there is work for it
+            found: Future[Answers] = self.executor.submit(solve_chunk, plan, values)
         return found
 
     def renew(self) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from pathlib import Path
 
+from thermokit.results.whole import write_whole
 from validation import report
 from validation.book import outcomes as of_kinds
 from validation.checks import KINDS, Check, Outcome, Row
@@ -199,6 +200,7 @@ def not_validated(results: Results, named: of_kinds.Outcomes) -> str:
 
 def write(results: Results) -> tuple[str, ...]:
     """Write both pages; their paths from the project's folder."""
-    README.write_text(book(results), encoding="utf-8")
-    NOT_VALIDATED.write_text(not_validated(results, of_kinds.named()), encoding="utf-8")
+    pages = (book(results), not_validated(results, of_kinds.named()))  # both are made before either is written
+    for path, text in zip((README, NOT_VALIDATED), pages, strict=True):
+        write_whole(path, text.encode())
     return tuple(path.relative_to(ROOT).as_posix() for path in (README, NOT_VALIDATED))

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from thermokit.results.whole import write_whole
 from validation.order.families import GROUPS
 from validation.order.study import LAST, SLACK, Measured
 
@@ -118,7 +119,9 @@ def figure(group: str, rows: list[Measured], path: Path) -> None:
     picture.legend(loc="center left", bbox_to_anchor=(0.51, 0.5), fontsize=8, frameon=False, handlelength=4)
     drawn_up = io.BytesIO()
     picture.savefig(drawn_up, metadata={"Software": None})
-    Image.open(drawn_up).convert("L").save(path, optimize=True)  # greys only: a third of the bytes
+    grey = io.BytesIO()
+    Image.open(drawn_up).convert("L").save(grey, "PNG", optimize=True)  # greys only: a third of the bytes
+    write_whole(path, grey.getvalue())
 
 
 def write(rows: list[Measured], seconds: float) -> None:
@@ -132,4 +135,4 @@ def write(rows: list[Measured], seconds: float) -> None:
         some = f" The figure shows {len(drawn(mine))} of {len(mine)}." if len(drawn(mine)) < len(mine) else ""
         parts.append(f"## {group[0].upper()}{group[1:]}\n\n{words}{some}\n\n![{group}]({name}.png)\n\n{table(mine)}\n")
     parts.append(f"Measured in {60 * math.ceil(seconds / 60):.0f} s of CPU or less.\n")
-    (HERE / "README.md").write_text("\n".join(parts), encoding="utf-8")
+    write_whole(HERE / "README.md", "\n".join(parts).encode())

@@ -29,8 +29,8 @@ PATHS = (
 
 #: texts that something that prints, draws or runs them could stumble over
 HOSTILE = (
-    "../../x", "/nowhere/x", "$(touch hurt)", "`touch hurt`", "{{7*7}}", "{x}", "<script>alert(1)</script>", "%s%n", "%(x)s", "a\nb",
-    "\x1b[31mred\x1b[0m", "\x1b]0;title\x07", "=cmd()", "@SUM(1)", "+1", "-1", "$\\frac{1}{0}$", "$", "\\input{x}",
+    "../../x", "/nowhere/x", "$(touch hurt)", "`touch hurt`", "{{7*7}}", "{x}", "<script>alert(1)</script>", "%s%n", "%(x)s",
+    "a\nb", "\x1b[31mred\x1b[0m", "\x1b]0;title\x07", "=cmd()", "@SUM(1)", "+1", "-1", "$\\frac{1}{0}$", "$", "\\input{x}",
     "__import__('os')",
     "x/y", "a.b", "0", "1", "", " ", "\u202egnp", "\u200b", "💥", "é" * 60, "x" * 200, "x" * 201, "None", "nan", "end", "time",
     "\ud7ff",

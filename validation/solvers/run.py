@@ -12,6 +12,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
+from thermokit.results.whole import write_whole
 from validation.solvers.cases import ENTRIES, KINDS, Entry
 from validation.solvers.elements import Elements
 from validation.solvers.lines import Cvode
@@ -72,15 +73,13 @@ def main(arguments: list[str] | None = None) -> int:
         if key not in done:
             done[key] = make()
             if kept is not None:
-                kept.write_text(
-                    json.dumps({k: [asdict(r) for r in rows] for k, rows in done.items()}), encoding="utf-8"
-                )
+                write_whole(kept, json.dumps({k: [asdict(r) for r in rows] for k, rows in done.items()}).encode())
         print(printed(done[key], head=not found), flush=True)
         found += done[key]
     print(f"\n{sum(row.passed for row in found)} of {len(found)} within what is allowed")
     print(f"{time.process_time() - begun:.0f} s of CPU")
     if not options.kinds and not options.solver:
-        README.write_text(written(found), encoding="utf-8")
+        write_whole(README, written(found).encode())
     return 0 if all(row.passed for row in found) else 1
 
 

@@ -10,7 +10,7 @@ implicit solve for FiPy.
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,11 +24,13 @@ if TYPE_CHECKING:
 
     from thermokit.conduction.section_problem import SectionProblem
     from validation.solvers.sections_data import Piece
+    from validation.solvers.sections_shape import Look
 
     Array = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
 SWEEPS, STILL = 60, 1e-5  # of FiPy a stage; K
+NEAR = 1e-7  # m, within which a place lies on a line of the lattice
 
 
 class Lattice:
@@ -68,19 +70,20 @@ class Lattice:
             out[mine] = getattr(stuff, name)(t[mine])
         return out
 
-    def read(self, t: Array, where: Array) -> Array:
-        """Values at places, between the centres of the cells of one tile (all of one region)."""
+    def read(self, t: Array, look: Look) -> Array:
+        """Values at places, between the centres of the cells of one tile, which is of the place's own region."""
         from scipy.interpolate import RegularGridInterpolator
 
-        values = t.reshape(self.shape)
+        values, regions = t.reshape(self.shape), self.region.reshape(self.shape)
         x, y = (np.diff(e) / 2.0 + e[:-1] for e in self.edges)
-        out = np.empty(len(where))
-        for i, (px, py) in enumerate(where):
-            a, b = (
-                int(np.clip(np.searchsorted(line, p) - 1, 0, len(line) - 2))
+        out = np.empty(len(look.where))
+        for i, ((px, py), region) in enumerate(zip(look.where, look.which, strict=True)):
+            near = [
+                {int(np.clip(np.searchsorted(line, p + off) - 1, 0, len(line) - 2)) for off in (-NEAR, NEAR)}
                 for line, p in zip(self.lines, (px, py), strict=True)
-            )
-            across, up = (slice(j * self.count, (j + 1) * self.count) for j in (a, b))
+            ]
+            tiles = [tuple(slice(j * self.count, (j + 1) * self.count) for j in tile) for tile in product(*near)]
+            across, up = next(tile for tile in tiles if regions[tile[1].start, tile[0].start] == region)
             tile = RegularGridInterpolator((y[up], x[across]), values[up, across], bounds_error=False, fill_value=None)
             out[i] = tile([[py, px]])[0]
         return out
@@ -197,7 +200,7 @@ class GridRun:
         heat = np.array([at(region.heat, piece.span_begun + local) for region in self.problem.regions])
         return np.asarray(heat[self.lattice.region] * self.lattice.volume)
 
-    def go(self, times: Array, where: Array, each: int) -> Answer:
+    def go(self, look: Look, each: int) -> Answer:
         """Through all pieces in the steps of ``steps_of``."""
         rows, extremes, heat, track = [], [], dict.fromkeys(self.problem.face_names, 0.0), []
         mine = self.lattice.region == self.watched
@@ -209,14 +212,14 @@ class GridRun:
                 time += step
                 t = np.array(self.t.value)
                 track.append((time, float(t[mine].max())))
-                if np.any(np.abs(times - time) < 1e-6 * step):
-                    rows.append(self.lattice.read(t, where))
+                if np.any(np.abs(look.times - time) < 1e-6 * step):
+                    rows.append(self.lattice.read(t, look))
                     extremes.append((float(t.max()), float(t.min()), float(t[mine].max())))
         hottest, coldest, peak = (np.array(column) for column in zip(*extremes, strict=True))
         line = np.array(track).T
         return Answer(np.array(rows), hottest, coldest, peak, heat, (line[0], line[1]))
 
 
-def march_grid(problem: SectionProblem, where: Array, times: Array, count: int, each: int, watched: int = 0) -> Answer:
-    """Through all spans on a grid of ``count`` cells a tile; where : places (n, 2) [m]."""
-    return GridRun(problem, count, watched).go(times, where, each)
+def march_grid(problem: SectionProblem, look: Look, count: int, each: int, watched: int = 0) -> Answer:
+    """Through all spans on a grid of ``count`` cells a tile."""
+    return GridRun(problem, count, watched).go(look, each)

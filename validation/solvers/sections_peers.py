@@ -100,11 +100,7 @@ def by_cvode(problem: SectionProblem, look: Look, effort: Effort, shots: int = 1
 
 def by_grid(problem: SectionProblem, look: Look, effort: Effort) -> Pair:
     """FiPy on a grid of its own, read at the same places."""
-    return both(
-        lambda share: march_grid(
-            problem, look.where, look.times, round(effort.cells * share), round(effort.cell_steps * share)
-        )
-    )
+    return both(lambda share: march_grid(problem, look, round(effort.cells * share), round(effort.cell_steps * share)))
 
 
 def by_volumes(problem: SectionProblem, look: Look, effort: Effort, steady: bool = False) -> Pair:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 GAMMA = 1.0 - 1.0 / np.sqrt(2.0)
 GROUPS = 6  # in which steps double
-STILL = 1e-6  # K: a Newton step that moves nothing further has converged
+STILL = 1e-5  # K: a Newton step that moves nothing further has converged
 SLOW, MOST = 0.6, 30  # fall of a Newton step above which the matrix is renewed; steps after which it has failed
 SIMPSON = np.array([1.0, 1.0, 4.0]) / 6.0  # both ends and the middle
 

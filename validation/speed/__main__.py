@@ -11,4 +11,8 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 from validation.speed.book import main  # noqa: E402
 
 if __name__ == "__main__":
-    sys.exit(main())
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        sys.exit(130)

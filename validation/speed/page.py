@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from thermokit.results.whole import write_whole
 from validation.speed import pictures, store, tables
 from validation.speed.book import PARTS
 from validation.speed.curves import GOALS
@@ -245,4 +246,4 @@ def render(folder: Path) -> None:
             pictures.layered(folder, name, words, measured[CURVES + name])
     if "mould_curves" in measured:
         pictures.section(folder, measured["mould_curves"])
-    (folder / "README.md").write_text(page(measured), encoding="utf-8")
+    write_whole(folder / "README.md", page(measured).encode())

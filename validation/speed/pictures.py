@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+
+from thermokit.results.whole import write_whole
 
 #: contender (the first words of its name): colour (Okabe and Ito's, which colour-blind people can tell apart), marker, line
 STYLES = {
@@ -98,7 +101,9 @@ def _save(figure: Any, file: Path) -> None:
     canvas: Any = FigureCanvasAgg(figure)
     canvas.draw()
     picture = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
-    picture.quantize(256, dither=Image.Dither.NONE).save(file, optimize=True)
+    drawn = io.BytesIO()
+    picture.quantize(256, dither=Image.Dither.NONE).save(drawn, "PNG", optimize=True)
+    write_whole(file, drawn.getvalue())
 
 
 def layered(folder: Path, name: str, words: str, found: Mapping[str, Any]) -> None:

@@ -6,6 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
+from thermokit.results.whole import write_whole
+
 Measured = dict[str, dict[str, Any]]  # part: what it found
 
 
@@ -23,10 +25,8 @@ def _plain(value: Any) -> Any:
 def keep(folder: Path, part: str, found: dict[str, Any]) -> None:
     """Write a part's file, whole or not at all."""
     folder.mkdir(parents=True, exist_ok=True)
-    file = folder / f"{part}.json"
-    beside = file.with_suffix(".new")
-    beside.write_text(json.dumps(_plain(found), indent=1, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8")
-    beside.replace(file)
+    text = json.dumps(_plain(found), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    write_whole(folder / f"{part}.json", text.encode())
 
 
 def kept(folder: Path) -> Measured:
