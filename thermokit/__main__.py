@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 
 STOPPED = 130  # exit status after Ctrl-C
 

@@ -92,6 +92,9 @@ class Shards:
             os.close(self._lock)
             self._lock = None
 
+    def __del__(self) -> None:
+        self.end()
+
     def present(self, count: int) -> set[int]:
         """Numbers of the chunks that are finished; unfinished files of a driver that was killed are taken away."""
         found = set()

@@ -39,6 +39,8 @@ LEFT = 20.0  # s in which the processes of a killed command are gone
 TRIES = 6  # draws for a kill that came after the end of the command
 # a traceback that names none of these is of the interpreter, which was not yet in the program and cannot be spoken for
 OURS = (b"in main", b"/cli/", b"Exception ignored", b"validation/", b"spawn")
+# Python loses a Ctrl-C that comes while it lets a lock of its imports go: it says so, and the command goes on
+SWALLOWED = b"Exception ignored in: <function _get_module_lock"
 MEASURED = Path(__file__).parent / "measured" / "kills.json"
 
 
@@ -242,6 +244,7 @@ class _Siege:
         right = {signal.SIGINT: (130, -2)}.get(number, (-number,))
         traceback = b"Traceback" in said or b"Exception ignored" in said
         early = killed and traceback and number == signal.SIGINT and not any(word in said for word in OURS)
+        early = early or (number == signal.SIGINT and said.startswith(SWALLOWED) and said.count(b"Traceback") == 1)
         if status is None:
             self._find(what, "it does not end")
         elif killed and status not in (*right, *([1] if early else ())):
