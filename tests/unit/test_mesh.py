@@ -100,6 +100,17 @@ def test_an_accuracy_out_of_reach_is_said(monkeypatch: pytest.MonkeyPatch) -> No
     assert found.where[1] > 0.9 * RADIUS  # at the face that jumps
 
 
+def test_many_rows_end_the_halving(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A ring of three metres with a row every 20 s over a month took 2.8 GB: what is kept is bounded, and it is said."""
+    rows = np.linspace(1e-4, 1.0, 50)
+    monkeypatch.setattr(mesh, "MOST_KEPT", 50 * 100)
+    found = settle(lambda cuts: heated("plane", 500.0, cuts[0]), [10.0], [None], 1e-3, rows)
+    assert not found.met
+    assert found.history.temperature.size <= 50 * 100
+    assert found.space_error is not None
+    assert found.space_error > mesh.SPACE_SHARE * 1e-3
+
+
 def test_halving_and_grading() -> None:
     assert halved(np.array([0.0, 0.2, 1.0])) == pytest.approx([0.0, 0.1, 0.2, 0.6, 1.0])
     assert equal_edges(4) == pytest.approx([0.0, 0.25, 0.5, 0.75, 1.0])

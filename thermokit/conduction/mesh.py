@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 FIRST_CELLS = 24  # cells of the slowest layer before the first halving
 RATIO = 1.12  # growth from cell to cell there; larger ratios leave the middle too coarse
 MOST_CELLS = 1600
+MOST_KEPT = 20_000_000  # temperatures of all rows of a run: with states and slopes some 1.5 GB
 TIME_SHARE = 0.2  # of the accuracy, the local error allowed to a time step
 SPACE_SHARE = 0.5  # of the accuracy, the error allowed to the mesh
 
@@ -77,7 +78,8 @@ class Settled:
 
     edges : one array a layer; travel : the course as it was followed; space_error : estimated largest error from the
     mesh [K] at the rows of the body (None where every layer's cells were given); met : False where the accuracy would
-    need more than MOST_CELLS cells; where : time [s] and depth [m] of the largest error.
+    need more than MOST_CELLS cells, or more than MOST_KEPT temperatures to be kept; where : time [s] and depth [m] of the
+    largest error.
     """
 
     edges: tuple[Array, ...]
@@ -131,7 +133,8 @@ def settle(
         error, when, where = difference(coarse.history, finest.history)
         error /= 1.0 if _melts(finest) else 3.0
         cells = sum(len(e) - 1 for e in finer)
-        if error <= SPACE_SHARE * accuracy or 2 * cells > MOST_CELLS:
+        kept = 2 * cells * len(finest.history.time)  # by a mesh that is halved once more
+        if error <= SPACE_SHARE * accuracy or 2 * cells > MOST_CELLS or kept > MOST_KEPT:
             return Settled(tuple(finer), finest, tolerance, error, error <= SPACE_SHARE * accuracy, (when, where))
         coarse, edges = finest, finer
 

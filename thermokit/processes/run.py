@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from thermokit.conduction.mesh import TIME_SHARE, Settled, settle
+from thermokit.conduction.mesh import MOST_KEPT, TIME_SHARE, Settled, settle
 from thermokit.errors import CaseError, Mistake
 from thermokit.processes import cautions_run, direct_of, heat_life, process_of, start
 from thermokit.processes.base import facts_of_run
@@ -24,7 +24,6 @@ WARN_MISMATCH = 1e-6  # of the heat turned over
 FAIL_MISMATCH = 1e-3
 DEFAULT_ROWS = 200
 MOST_CELLS = 200_000  # of all layers together
-MOST_KEPT = 20_000_000  # temperatures of all rows: with states and slopes some 1.5 GB
 OPEN_CELLS = 100  # of a layer whose mesh is found: about what they end on
 
 
