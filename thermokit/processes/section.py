@@ -147,8 +147,8 @@ class SectionProcess(PlainDirect):
 
     def _most_nodes(self, problem: SectionProblem, rows: int) -> int:
         """Nodes of the finest mesh that is tried: what is kept must fit into memory. CaseError where the least mesh is too much."""
-        from thermokit.conduction.section_mesh import mesh_section
         from thermokit.conduction.mesh import MOST_KEPT
+        from thermokit.conduction.section_mesh import mesh_section
         from thermokit.processes.run import too_many_kept
 
         if rows * MOST_NODES <= MOST_KEPT:
