@@ -66,4 +66,7 @@ def test_layers_that_do_not_count_stay_out_of_the_extremes() -> None:
     assert history.coldest.value > 330.0 > history.temperature.min()
     assert history.coldest.depth <= 2e-3
     assert history.ends[0].coldest.value > 330.0
-    assert batch.coldest[0] == pytest.approx(history.ends[0].temperature[:4].min(), abs=0.1)
+    # the coldest place is the sheet's own face on the tool: half cell, contact and half cell in series pass the same heat
+    before, after = history.ends[0].temperature[3:5]
+    flux = (after - before) / (0.25e-3 / 0.2 + 1.0 / 200.0 + 1.25e-3 / 150.0)
+    assert batch.coldest[0] == pytest.approx(before + flux * 0.25e-3 / 0.2, abs=0.1)

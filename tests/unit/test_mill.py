@@ -132,8 +132,10 @@ OFF_FIRST = (
         (((NO_HEAT, 'power = "2 kW"\n'), ('width = "550 mm"\n', "")), "power is spread over the band"),
         ((("friction = 1.25", "friction = 0.8"),), "friction"),
         ((("folds = 6", "folds = 600"),), "folds"),
+        ((('softening = "0.025 1/K"', 'softening = "0.5 1/K"'),), "as it is fed the compound would be"),
+        ((('reference = "160 degC"', 'reference = "10136.575 K"'),), "rolls.heat.reference"),
     ],
-    ids=["air_first", "back_on", "twice", "no_width", "slower", "folds"],
+    ids=["air_first", "back_on", "twice", "no_width", "slower", "folds", "stiff", "reference"],
 )  # fmt: skip
 def test_mistakes(changes: tuple[tuple[str, str], ...], words: str) -> None:
     with pytest.raises(CaseError) as met:

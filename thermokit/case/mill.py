@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from thermokit.case.common import DURATION, Case, StartKey, total
 from thermokit.case.declare import Section, key, known
 from thermokit.case.structure import ListOf, Named, OneOf, Sub
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from thermokit.conduction.problem import Varying as Changing
 
 MOST_FOLDS = 60
+STIFFEST = 12.0  # e-folds of viscosity from the reference to the feed: beyond it the law says nothing
 _LENGTH = Quantity("length", above=0.0, high=100.0, example="600 mm")
 _COEFFICIENT = Quantity("heat_transfer_coefficient", low=0.0, high=1e6, example="400 W/m2/K")
 
@@ -62,7 +65,9 @@ class FrictionEntry(Section):
         Quantity("viscosity", low=0.0, high=1e9, example="20000 Pa s"),
         "Viscosity of the compound at the reference temperature and the shear rate of the nip.",
     )
-    reference: Numeric = key(TEMPERATURE, "Temperature of that viscosity.")
+    reference: Numeric = key(
+        Quantity("temperature", low=200.0, high=800.0, example="170 degC"), "Temperature of that viscosity."
+    )
     softening: Numeric = key(
         Quantity("inverse_temperature", low=0.0, high=1.0, example="0.02 1/K"),
         "How fast it falls: viscosity exp[-softening (T - reference)].", default=0.02, default_words="0.02 1/K: assumed",
@@ -210,8 +215,23 @@ class MillCase(Case):
                     )
         if known(self.band, self.rolls) and self.rolls.power is not None and self.band.width is None:
             (at / "band" / "width").mistake("missing: power is spread over the band", _LENGTH.words())
+        if known(self.band, self.rolls):
+            self._check_friction(at / "rolls" / "heat" / "softening")
         if known(self.band, self.limits) and known(self.band.kinetics) and known(*self.band.kinetics):
             self._check_limits(at / "limits")
+
+    def _check_friction(self, at: At) -> None:
+        """The law of the viscosity must reach to the temperature at which the compound is fed."""
+        heat, start = self.rolls.heat, self.band.start
+        if not known(heat, start) or heat is None or start is None or not known(heat.softening, heat.reference):
+            return
+        stiffer = np.max(np.multiply(heat.softening, np.subtract(heat.reference, start)))
+        if stiffer > STIFFEST:
+            at.mistake(
+                f"as it is fed the compound would be {np.exp(min(float(stiffer), 99.0)):.1g} times as stiff",
+                f"softening (reference - band.start) up to {STIFFEST:g}",
+                "a viscosity measured nearer to the temperature of the feed",
+            )
 
     def _check_limits(self, at: At) -> None:
         """A limit needs what it looks at; a recipe may bring its own."""
