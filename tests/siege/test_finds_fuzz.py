@@ -14,7 +14,7 @@ import pytest
 from thermokit.case import load_case, parse_case, resolved_text
 from thermokit.errors import CaseError, DataError
 from thermokit.kinetics.dsc import read_run
-from thermokit.logs.logger import read_log
+from thermokit.logs.logger import Reading, read_log
 from thermokit.studies.sweep import identity_of_sweep
 from validation.siege.judge import call, guarded
 from validation.siege.mutate_tables import text_of
@@ -219,3 +219,19 @@ def test_rows_of_a_section_must_fit_into_memory(tmp_path: Path) -> None:
     said = call(("run", str(file)), ("case.toml",))
     assert said.status == 2 and not said.finds
     assert re.search(r"would keep \d+ rows of some \d+ nodes", said.err) and "fewer rows" in said.err
+
+
+def test_a_column_of_times_in_kelvin_is_told(tmp_path: Path) -> None:
+    file = tmp_path / "run.csv"
+    file.write_text("T1 [degC]\tT2 [degC]\n" + "".join(f"{i}\t{20 + i}\n" for i in range(9)), encoding="utf-8")
+    with pytest.raises(DataError, match="unit of temperature, not of time"):
+        read_log(file, Reading(time="T1"))
+
+
+def test_a_hold_that_only_the_last_row_reaches(tmp_path: Path) -> None:
+    """A stamp without its year put the last row decades after the others."""
+    rows = "".join(f"{i}; {20 + 0.7 * i}; 0.1\n" for i in range(30)) + "1e9; 300; 0.1\n"
+    file = tmp_path / "run.csv"
+    file.write_text("time [s]; temperature [degC]; heat flow [mW]\n" + rows, encoding="utf-8")
+    with pytest.raises(DataError, match="only the last 1 rows"):
+        read_run(file, mass="8 mg")

@@ -203,6 +203,11 @@ def _kind(table: Table, time: Array, temperature: Array) -> tuple[str, float, ND
         held = np.abs(temperature - at) <= _HELD
         begin = int(np.argmax(held))
         counts = everything & (np.arange(len(time)) >= begin)
+        if np.count_nonzero(counts) < FEWEST:
+            raise DataError(
+                f"{table.file}: a hold at {at - ZERO_CELSIUS:.4g} degC that only the last {np.count_nonzero(counts)} rows "
+                f"reach; a run needs {FEWEST} and more there (are the times right?)"
+            )
         if begin:
             table.notes.append(
                 f"the first {begin} rows stand before the hold at {at - ZERO_CELSIUS:.4g} degC is reached: their cure is "

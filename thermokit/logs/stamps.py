@@ -158,7 +158,10 @@ def numbers_as_times(values: Array, unit: str | None, heading: str) -> Times:
             f'the column {heading} of times has no unit; write time_unit = "s" (or "min", "h") under [fit.reading], or name '
             f'the column "{heading.split("[")[0].strip() or "time"} [s]"'
         )
-    return Times(np.asarray(from_unit(values, unit, "time")), None, ())
+    try:
+        return Times(np.asarray(from_unit(values, unit, "time")), None, ())
+    except UnitError as wrong:
+        raise StampError(f"the column {heading} of times: {wrong}") from None
 
 
 def _day_words(number_: float) -> str:
