@@ -126,6 +126,7 @@ def compared(
         found.append(line(f"heat in through {name}", per, values[0], values[2], off, allowed))
     if level is not None:
         times = [x.crossing(level) for x in (asked, theirs.fine, theirs.coarse)]
+    if level is not None and np.any(np.isfinite(times)):  # nobody reaches it: nothing to compare
         slope = _slope(theirs.fine, times[1])
         off = abs(times[1] - times[2])
         what = f"hottest place of the part below {level - 273.15:g} degC"
