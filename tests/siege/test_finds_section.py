@@ -130,7 +130,9 @@ for name, one in cases.items():
         said = "meshed"
     except (DataError, SolveError) as wrong:
         said = str(wrong)
-    print(json.dumps([name, said, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss]), flush=True)
+    with open("/proc/self/status") as status:  # ru_maxrss is inherited from whoever started this
+        held = next(int(line.split()[1]) for line in status if line.startswith("VmHWM"))
+    print(json.dumps([name, said, held]), flush=True)
 """
 
 

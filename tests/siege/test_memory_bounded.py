@@ -65,6 +65,9 @@ CHILD = """
 import contextlib, io, json, resource, sys, traceback
 resource.setrlimit(resource.RLIMIT_AS, (%d, %d))
 from thermokit.cli import main
+def held():  # MB at most: not ru_maxrss, which a child inherits from the process that started it
+    with open("/proc/self/status") as status:
+        return next(int(line.split()[1]) for line in status if line.startswith("VmHWM")) / 1024.0
 told = []
 for words in json.load(sys.stdin):
     out, err = io.StringIO(), io.StringIO()
@@ -76,7 +79,7 @@ for words in json.load(sys.stdin):
         status = left.code
     except BaseException:
         err.write(traceback.format_exc())
-    told.append([status, err.getvalue()[-2000:], resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0])
+    told.append([status, err.getvalue()[-2000:], held()])
 json.dump(told, sys.stdout)
 """ % (ADDRESSES, ADDRESSES)  # noqa: UP031 -- the program holds braces
 

@@ -12,7 +12,6 @@ import io
 import json
 import math
 import re
-import resource
 import signal
 import time
 import traceback
@@ -40,6 +39,16 @@ class _Screen(io.StringIO):
 
     def isatty(self) -> bool:
         return True
+
+    def emptied(self) -> _Screen:
+        """The same stream without what was written to it."""
+        self.seek(0)
+        self.truncate()
+        return self
+
+
+#: the same two for all commands: click remembers every stream that it has ever written to, and with it what stands there
+SCREENS = (_Screen(), _Screen())
 
 
 @dataclass
@@ -80,8 +89,9 @@ def limited(cpu: float = MOST_CPU, wait: float = MOST_WAIT) -> Iterator[None]:
 
 
 def peak() -> float:
-    """The most memory that this process has had in use [MB]."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    """The most memory that this process has had in use [MB]; not ru_maxrss, which a child inherits from its parent."""
+    status = Path("/proc/self/status").read_text(encoding="ascii")
+    return float(status.split("VmHWM:")[1].split()[0]) / 1024.0
 
 
 def guarded(work: Callable[[], Any], finds: list[str], allowed: tuple[type[BaseException], ...] = ()) -> Any:
@@ -117,7 +127,7 @@ def call(words: tuple[str, ...], names: tuple[str, ...]) -> Said:
 
     thermokit.cli.progress.AFTER = math.inf  # no bar, though the streams say that they are a terminal
     said = Said(words, None, "", "")
-    out, err = _Screen(), _Screen()
+    out, err = (screen.emptied() for screen in SCREENS)
 
     def work() -> Any:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
