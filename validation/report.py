@@ -27,10 +27,10 @@ def to_step(value: float | None, step: float) -> str:
 
 
 def deviation(row: Row) -> str:
-    """Found minus exact to the digits of found, 0 where they agree to all of them."""
+    """Found minus exact, both as printed, to the digits of found; 0 where they agree to all of them."""
     if row.exact is None:
         return "–"
-    text = to_step(row.deviation, row.step)
+    text = to_step(row.found - float(to_step(row.exact, row.step / 10.0)), row.step)
     return text if text in ("0", "nan") or text.startswith("-") else f"+{text}"
 
 
