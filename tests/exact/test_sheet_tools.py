@@ -94,6 +94,7 @@ def test_a_share_that_touches(share: float) -> None:
     assert row.inner_face[-1] - K == pytest.approx(wanted, abs=0.05)
 
 
+@pytest.mark.long
 def test_time_goes_with_the_square_of_the_drawn_thickness() -> None:
     """Held faces: release of a sheet drawn to 1 and to 2 times its area, and the series itself."""
     limits = {"coldest_point": None, "release_temperature": "85 degC"}

@@ -124,6 +124,7 @@ def test_cured_properties_take_their_stations() -> None:
     assert follow(course, tolerance=0.05).history.heat.mismatch < 1e-9
 
 
+@pytest.mark.long
 def test_a_dwell_of_a_charge_that_must_not_be_run_still_says_stop() -> None:
     from thermokit.studies.dwell import run_at
     from thermokit.studies.dwell_words import dwell_text

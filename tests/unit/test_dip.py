@@ -207,12 +207,14 @@ def test_where_limits_look() -> None:
     assert {"held", "former_least", "former_most", "strip_least", "strip_most", "skin"} <= set(by_name)
 
 
+@pytest.mark.long
 def test_more_load_takes_longer() -> None:
     few = parse_case(TEXT)
     many = parse_case(TEXT.replace("count = 4", "count = 400"))
     assert outcome(run(many), "interface") < outcome(run(few), "interface") - 2.0
 
 
+@pytest.mark.long
 def test_an_oven_that_never_gets_there_says_so() -> None:
     result = run(parse_case(TEXT.replace("count = 4", "count = 4000")))
     assert any("not at its set temperature of 195 degC with this load" in text for text in result.warnings)

@@ -53,6 +53,7 @@ def test_a_lump_goes_with_its_mass() -> None:
     assert found.sizes[2].by_square == pytest.approx(4.0 * exact, rel=2e-3)
 
 
+@pytest.mark.long
 def test_a_slab_between_held_faces_goes_with_its_square() -> None:
     """Carslaw & Jaeger, section 3.3: the middle of a slab depends on a t/L^2 alone; places move with the layers."""
     found = scale_up(parse_case(HELD))
