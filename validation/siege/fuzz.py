@@ -24,6 +24,7 @@ from validation.siege import book
 from validation.siege.judge import Said
 from validation.siege.trying import Made, attempt, furnish, make
 
+ROOT = Path(__file__).parents[2]
 EVERY = 1000  # files between two looks at the memory, and between two savings
 WARM = 2000  # files after which all modules are loaded and memory must be flat
 MOST_GROWTH = 150.0  # MB of memory in use from there to the end
@@ -213,7 +214,7 @@ def _found(
     state: dict[str, Any], note: Said, number: int, name: str, data: bytes, output: Path | None, quiet: bool
 ) -> None:
     """Keep a find: the file as it was made and what is wrong with what was said."""
-    what = "\n".join(note.finds)
+    what = "\n".join(note.finds).replace(f"{ROOT}/", "")  # the same words on every machine
     state["finds"].append({"number": number, "words": list(note.words), "what": what[:4000]})
     if not quiet:
         print(f"FIND in file {number}: {' '.join(note.words)[:100]}\n{what[-600:]}", file=sys.stderr, flush=True)
